@@ -1,4 +1,5 @@
-/* A finding: what stands against building a job, or ought to be known. Plain data, printed at the end only. */
+/* A finding: what stands against building a job, or ought to be known. Plain data, printed at the
+ * end only. */
 #pragma once
 #include <glib.h>
 
@@ -12,7 +13,8 @@ typedef enum {
   LG_N_GRADES
 } LgGrade;
 
-/* A place in a sheet; line and column count from 1, 0 when there is none. `file` is borrowed from the sheet. */
+/* A place in a sheet; line and column count from 1, 0 when there is none. `file` is borrowed from
+ * the sheet. */
 typedef struct {
   const char *file;
   int line, column;
@@ -22,10 +24,10 @@ typedef struct {
   const char *rule; /* rule name, static */
   LgGrade grade;
   LgOrigin origin;
-  char *subject;    /* "wire W12", "SEAT.7": what it is about */
-  char *what;       /* one sentence with the numbers */
-  char *basis;      /* on what the limit rests: insulation, ambient, bundle, table; may be NULL */
-  char *remedy;     /* what to do */
+  char *subject; /* "wire W12", "SEAT.7": what it is about */
+  char *what;    /* one sentence with the numbers */
+  char *basis;   /* on what the limit rests: insulation, ambient, bundle, table; may be NULL */
+  char *remedy;  /* what to do */
 } LgFinding;
 
 const char *lg_grade_word(LgGrade grade); /* "danger" ... static */

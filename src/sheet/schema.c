@@ -1,18 +1,49 @@
 #include "sheet/schema.h"
 #include <string.h>
 
-#define WORDS(...) (const char *const[]){__VA_ARGS__, NULL}
-#define TEXT(k, h) {.key = (k), .type = LG_VALUE_TEXT, .help = (h)}
-#define NAME(k, h) {.key = (k), .type = LG_VALUE_NAME, .help = (h)}
-#define NAMES(k, h) {.key = (k), .type = LG_VALUE_NAMES, .help = (h)}
-#define WORD(k, fb, h, ...) {.key = (k), .type = LG_VALUE_WORD, .words = WORDS(__VA_ARGS__), .fallback = (fb), .help = (h)}
-#define COUNT(k, lo, hi, h) {.key = (k), .type = LG_VALUE_COUNT, .least = (lo), .most = (hi), .help = (h)}
-#define QTY(k, d, lo, hi, fb, h) \
-  {.key = (k), .type = LG_VALUE_QUANTITY, .dim = (d), .least = (lo), .most = (hi), .fallback = (fb), .help = (h)}
-#define RANGE(k, d, lo, hi, fb, h) \
-  {.key = (k), .type = LG_VALUE_RANGE, .dim = (d), .least = (lo), .most = (hi), .fallback = (fb), .help = (h)}
-#define AT(n, must, ...) {.place = (n), .required = (must), __VA_ARGS__}
-#define END {.key = NULL}
+#define WORDS(...)                                                                                 \
+  (const char *const[])                                                                            \
+  {                                                                                                \
+    __VA_ARGS__, NULL                                                                              \
+  }
+#define TEXT(k, h)                                                                                 \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_TEXT, .help = (h)                                                 \
+  }
+#define NAME(k, h)                                                                                 \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_NAME, .help = (h)                                                 \
+  }
+#define NAMES(k, h)                                                                                \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_NAMES, .help = (h)                                                \
+  }
+#define WORD(k, fb, h, ...)                                                                        \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_WORD, .words = WORDS(__VA_ARGS__), .fallback = (fb), .help = (h)  \
+  }
+#define COUNT(k, lo, hi, h)                                                                        \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_COUNT, .least = (lo), .most = (hi), .help = (h)                   \
+  }
+#define QTY(k, d, lo, hi, fb, h)                                                                   \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_QUANTITY, .dim = (d), .least = (lo), .most = (hi),                \
+    .fallback = (fb), .help = (h)                                                                  \
+  }
+#define RANGE(k, d, lo, hi, fb, h)                                                                 \
+  {                                                                                                \
+    .key = (k), .type = LG_VALUE_RANGE, .dim = (d), .least = (lo), .most = (hi), .fallback = (fb), \
+    .help = (h)                                                                                    \
+  }
+#define AT(n, must, ...)                                                                           \
+  {                                                                                                \
+    .place = (n), .required = (must), __VA_ARGS__                                                  \
+  }
+#define END                                                                                        \
+  {                                                                                                \
+    .key = NULL                                                                                    \
+  }
 
 #define VOLTS LG_DIM_VOLTAGE
 #define AMPS LG_DIM_CURRENT
@@ -29,55 +60,74 @@
 #define COLD_K 193.15
 #define HOT_K 1273.15
 
-#define EVIDENCE                                                                                                       \
-  WORD("evidence", "guess", "how the fact is known: a reading in this sheet, service papers, hearsay, a guess",        \
+#define EVIDENCE                                                                                   \
+  WORD("evidence", "guess",                                                                        \
+       "how the fact is known: a reading in this sheet, service papers, hearsay, a guess",         \
        "measured", "document", "told", "guess")
-#define RESTRAINT                                                                                                      \
-  WORD("restraint", "no", "belongs to an airbag or belt pretensioner circuit: leave it alone", "no", "maybe", "yes")
-#define SOURCE TEXT("source", "where the figures come from, and whether they were seen or are from memory")
+#define RESTRAINT                                                                                  \
+  WORD("restraint", "no", "belongs to an airbag or belt pretensioner circuit: leave it alone",     \
+       "no", "maybe", "yes")
+#define SOURCE                                                                                     \
+  TEXT("source", "where the figures come from, and whether they were seen or are from memory")
 
-/* What an element can be told. A part and a type take the same keys and hand them to the elements inside. */
-#define ELEMENT_KEYS                                                                                                   \
-  QTY("volts", VOLTS, 0.1, 100, "the job's nominal volts", "volts at which power, run, start and stall hold"),        \
-      QTY("power", WATTS, 1e-3, 1e5, NULL, "rated power, as the donor gave it"),                                       \
-      QTY("run", AMPS, 1e-4, 2000, NULL, "steady running current at its volts"),                                       \
-      QTY("start", AMPS, 1e-4, 5000, NULL, "peak current at the start, or of the cold lamp"),                          \
-      QTY("start-time", SECONDS, 1e-4, 3600, "0.2 s", "how long the start current lasts"),                             \
-      QTY("stall", AMPS, 1e-4, 5000, NULL, "current when the motor is held"),                                          \
-      QTY("resistance", OHMS, 1e-6, 1e9, NULL, "resistance at 20 C (cell, coil, heater, resistor, contact, link)"),    \
-      QTY("tolerance", RATIO, 0, 1, "5 %", "how far the resistance may be off"),                                       \
-      QTY("capacity", LG_DIM_CHARGE, 0.01, 5000, NULL, "battery capacity at the 20 h rate"),                           \
-      QTY("charge", RATIO, 0, 1, "80 %", "state of charge"),                                                           \
-      WORD("chemistry", "flooded", "kind of battery", "flooded", "agm", "gel", "lithium"),                             \
-      QTY("peukert", FACTOR, 1, 2, "by chemistry", "Peukert exponent"),                                                \
-      QTY("cranking", AMPS, 1, 5000, NULL, "cold cranking current at -18 C"),                                          \
-      QTY("rated", AMPS, 0.1, 2000, NULL, "alternator, dynamo or supply: greatest current"),                           \
-      QTY("idle", AMPS, 0, 2000, "40 % of rated", "what an alternator or dynamo gives at idle"),                       \
-      QTY("regulated", VOLTS, 1, 100, "1.18 x nominal", "volts that the regulator holds"),                             \
-      {.key = "rating", .type = LG_VALUE_AUTO, .dim = AMPS, .least = 0.01, .most = 5000,                               \
-       .help = "fuse or breaker rating (or auto); a contact's or output's greatest steady current, resistive load"},   \
-      QTY("motor-rating", AMPS, 0.01, 5000, "half of rating", "a contact's greatest motor or coil current"),           \
-      QTY("lamp-rating", AMPS, 0.01, 5000, "a fifth of rating", "a contact's greatest steady lamp current"),           \
-      NAME("form", "body of the fuse: blade-mini, blade-regular, blade-maxi, bolt-30, bolt-51"),                       \
-      WORD("reset", "self", "how a breaker closes again", "self", "power", "hand"),                                    \
-      QTY("pull-in", VOLTS, 0.1, 100, NULL, "a coil must pull at these volts, coil at 20 C"),                          \
-      QTY("drop-out", VOLTS, 0.05, 100, NULL, "a coil must let go below these volts, coil at 20 C"),                   \
-      WORD("suppression", "none", "what takes the coil's kick", "none", "resistor", "diode"),                          \
-      WORD("polarised", "no", "the first pin must be plus", "no", "yes"),                                              \
-      NAME("by", "the coil that works this contact"),                                                                  \
-      NAMES("closed", "hand positions in which the contact is closed"),                                                \
-      NAME("call", "thermostat call that must be there, too, for the contact to close"),                               \
-      {.key = "senses", .type = LG_VALUE_ITEM, .help = "thermistor that a thermostat listens to"},                     \
-      QTY("opens", DEGREES, COLD_K, HOT_K, NULL, "temperature at which a thermostat opens"),                           \
-      QTY("closes", DEGREES, COLD_K, HOT_K, NULL, "temperature at which a thermostat closes again"),                   \
-      QTY("r25", OHMS, 1, 1e8, NULL, "thermistor resistance at 25 C"),                                                 \
-      QTY("beta", LG_DIM_WARMTH, 500, 20000, NULL, "thermistor B value"),                                              \
-      QTY("forward", VOLTS, 0.1, 100, "0.7 V diode, 2 V LED", "volts lost in a diode or LED when it conducts"),        \
-      QTY("standby", AMPS, 1e-9, 100, NULL, "what an electronic load or module draws at rest"),                        \
-      QTY("cut-out", VOLTS, 0.1, 100, NULL, "an electronic load switches off below these volts"),                      \
-      QTY("cut-in", VOLTS, 0.1, 100, "cut-out + 4 %", "and on again above these"),                                     \
-      WORD("cycles", "no", "has a switch or thermostat of its own, so it may be off with volts on it", "no", "yes"),   \
-      QTY("drop", RATIO, 1e-3, 0.5, "the job's drop", "greatest loss of volts on the way to this load and back"),      \
+/* What an element can be told. A part and a type take the same keys and hand them to the elements
+ * inside. */
+#define ELEMENT_KEYS                                                                               \
+  QTY("volts", VOLTS, 0.1, 100, "the job's nominal volts",                                         \
+      "volts at which power, run, start and stall hold"),                                          \
+      QTY("power", WATTS, 1e-3, 1e5, NULL, "rated power, as the donor gave it"),                   \
+      QTY("run", AMPS, 1e-4, 2000, NULL, "steady running current at its volts"),                   \
+      QTY("start", AMPS, 1e-4, 5000, NULL, "peak current at the start, or of the cold lamp"),      \
+      QTY("start-time", SECONDS, 1e-4, 3600, "0.2 s", "how long the start current lasts"),         \
+      QTY("stall", AMPS, 1e-4, 5000, NULL, "current when the motor is held"),                      \
+      QTY("resistance", OHMS, 1e-6, 1e9, NULL,                                                     \
+          "resistance at 20 C (cell, coil, heater, resistor, contact, link)"),                     \
+      QTY("tolerance", RATIO, 0, 1, "5 %", "how far the resistance may be off"),                   \
+      QTY("capacity", LG_DIM_CHARGE, 0.01, 5000, NULL, "battery capacity at the 20 h rate"),       \
+      QTY("charge", RATIO, 0, 1, "80 %", "state of charge"),                                       \
+      WORD("chemistry", "flooded", "kind of battery", "flooded", "agm", "gel", "lithium"),         \
+      QTY("peukert", FACTOR, 1, 2, "by chemistry", "Peukert exponent"),                            \
+      QTY("cranking", AMPS, 1, 5000, NULL, "cold cranking current at -18 C"),                      \
+      QTY("rated", AMPS, 0.1, 2000, NULL, "alternator, dynamo or supply: greatest current"),       \
+      QTY("idle", AMPS, 0, 2000, "40 % of rated", "what an alternator or dynamo gives at idle"),   \
+      QTY("regulated", VOLTS, 1, 100, "1.18 x nominal", "volts that the regulator holds"),         \
+      {.key = "rating",                                                                            \
+       .type = LG_VALUE_AUTO,                                                                      \
+       .dim = AMPS,                                                                                \
+       .least = 0.01,                                                                              \
+       .most = 5000,                                                                               \
+       .help = "fuse or breaker rating (or auto); a contact's or output's greatest steady "        \
+               "current, resistive load"},                                                         \
+      QTY("motor-rating", AMPS, 0.01, 5000, "half of rating",                                      \
+          "a contact's greatest motor or coil current"),                                           \
+      QTY("lamp-rating", AMPS, 0.01, 5000, "a fifth of rating",                                    \
+          "a contact's greatest steady lamp current"),                                             \
+      NAME("form", "body of the fuse: blade-mini, blade-regular, blade-maxi, bolt-30, bolt-51"),   \
+      WORD("reset", "self", "how a breaker closes again", "self", "power", "hand"),                \
+      QTY("pull-in", VOLTS, 0.1, 100, NULL, "a coil must pull at these volts, coil at 20 C"),      \
+      QTY("drop-out", VOLTS, 0.05, 100, NULL,                                                      \
+          "a coil must let go below these volts, coil at 20 C"),                                   \
+      WORD("suppression", "none", "what takes the coil's kick", "none", "resistor", "diode"),      \
+      WORD("polarised", "no", "the first pin must be plus", "no", "yes"),                          \
+      NAME("by", "the coil that works this contact"),                                              \
+      NAMES("closed", "hand positions in which the contact is closed"),                            \
+      NAME("call", "thermostat call that must be there, too, for the contact to close"),           \
+      {.key = "senses", .type = LG_VALUE_ITEM, .help = "thermistor that a thermostat listens to"}, \
+      QTY("opens", DEGREES, COLD_K, HOT_K, NULL, "temperature at which a thermostat opens"),       \
+      QTY("closes", DEGREES, COLD_K, HOT_K, NULL,                                                  \
+          "temperature at which a thermostat closes again"),                                       \
+      QTY("r25", OHMS, 1, 1e8, NULL, "thermistor resistance at 25 C"),                             \
+      QTY("beta", LG_DIM_WARMTH, 500, 20000, NULL, "thermistor B value"),                          \
+      QTY("forward", VOLTS, 0.1, 100, "0.7 V diode, 2 V LED",                                      \
+          "volts lost in a diode or LED when it conducts"),                                        \
+      QTY("standby", AMPS, 1e-9, 100, NULL, "what an electronic load or module draws at rest"),    \
+      QTY("cut-out", VOLTS, 0.1, 100, NULL, "an electronic load switches off below these volts"),  \
+      QTY("cut-in", VOLTS, 0.1, 100, "cut-out + 4 %", "and on again above these"),                 \
+      WORD("cycles", "no",                                                                         \
+           "has a switch or thermostat of its own, so it may be off with volts on it", "no",       \
+           "yes"),                                                                                 \
+      QTY("drop", RATIO, 1e-3, 0.5, "the job's drop",                                              \
+          "greatest loss of volts on the way to this load and back"),                              \
       TEXT("vital", "function that must not be lost, such as brake lamps")
 
 static const LgField job_fields[] = {
@@ -87,13 +137,17 @@ static const LgField job_fields[] = {
     QTY("nominal", VOLTS, 4, 60, "12 V", "nominal volts of the vehicle: 6, 12, 24 or 48 V"),
     WORD("ground", "negative", "battery post that is tied to the body", "negative", "positive"),
     WORD("words", "ground", "which word is printed", "ground", "earth"),
-    RANGE("ambient", DEGREES, COLD_K, 423.15, "-20C..40C", "coldest and hottest day for places that do not say"),
+    RANGE("ambient", DEGREES, COLD_K, 423.15, "-20C..40C",
+          "coldest and hottest day for places that do not say"),
     TEXT("by", "who wrote the sheet"),
     TEXT("ask", "whom to ask"),
     NAME("insulation", "insulation class of wires that do not say: a name in the catalogue"),
-    QTY("drop", RATIO, 1e-3, 0.5, "5 %", "greatest loss of volts to a load and back, share of nominal"),
-    QTY("fuse-load", RATIO, 0.3, 1, "80 %", "greatest steady current as a share of the fuse rating"),
-    QTY("fuse-over-wire", RATIO, 0.5, 1.5, "100 %", "greatest fuse rating as a share of the wire's derated current"),
+    QTY("drop", RATIO, 1e-3, 0.5, "5 %",
+        "greatest loss of volts to a load and back, share of nominal"),
+    QTY("fuse-load", RATIO, 0.3, 1, "80 %",
+        "greatest steady current as a share of the fuse rating"),
+    QTY("fuse-over-wire", RATIO, 0.5, 1.5, "100 %",
+        "greatest fuse rating as a share of the wire's derated current"),
     QTY("standing", SECONDS, 3600, 4e7, "21 d", "how long the vehicle stands and must still start"),
     WORD("bundle", "us", "published bundle factors that are used", "us", "iso", "none"),
     WORD("paper", "by units", "sheet size of the packet", "a4", "letter"),
@@ -102,11 +156,11 @@ static const LgField job_fields[] = {
 static const LgField vehicle_fields[] = {
     WORD("is", "host", "which of the two vehicles", "host", "donor"),
     RANGE("ambient", DEGREES, COLD_K, 423.15, "the job's", "coldest and hottest day"),
-    TEXT("proven", "what example it was proven on"),
-    END};
+    TEXT("proven", "what example it was proven on"), END};
 
 static const LgField place_fields[] = {
-    RANGE("temperature", DEGREES, COLD_K, HOT_K, "the job's ambient", "coldest and hottest it gets there"),
+    RANGE("temperature", DEGREES, COLD_K, HOT_K, "the job's ambient",
+          "coldest and hottest it gets there"),
     WORD("wet", "no", "water reaches it", "no", "yes"),
     WORD("edge", "no", "sharp edges near", "no", "yes"),
     QTY("hole", METRES, 1e-3, 1, NULL, "diameter of the hole that a bundle passes"),
@@ -114,23 +168,31 @@ static const LgField place_fields[] = {
     END};
 
 static const LgField run_fields[] = {
-    {AT(1, TRUE, .key = "from", .type = LG_VALUE_NAME, .help = "place where it begins")},
-    {AT(2, TRUE, .key = "to", .type = LG_VALUE_NAME, .help = "place where it ends")},
-    {AT(3, TRUE, .key = "length", .type = LG_VALUE_QUANTITY, .dim = METRES, .least = 1e-3, .most = 200,
-        .help = "length along the route")},
-    RANGE("temperature", DEGREES, COLD_K, HOT_K, "the hotter end", "coldest and hottest on the way"),
+    AT(1, TRUE, .key = "from", .type = LG_VALUE_NAME, .help = "place where it begins"),
+    AT(2, TRUE, .key = "to", .type = LG_VALUE_NAME, .help = "place where it ends"),
+    AT(3, TRUE, .key = "length", .type = LG_VALUE_QUANTITY, .dim = METRES, .least = 1e-3,
+       .most = 200, .help = "length along the route"),
+    RANGE("temperature", DEGREES, COLD_K, HOT_K, "the hotter end",
+          "coldest and hottest on the way"),
     NAME("cover", "covering: a name in the catalogue"),
     WORD("moves", "no", "bends in use, as under a seat", "no", "yes"),
     WORD("wet", "no", "water reaches it", "no", "yes"),
-    COUNT("others", 0, 500, "wires already in that run that carry current and are not in this sheet"),
+    COUNT("others", 0, 500,
+          "wires already in that run that carry current and are not in this sheet"),
     END};
 
 static const LgField part_fields[] = {
-    {AT(1, TRUE, .key = "type", .type = LG_VALUE_NAME, .help = "a type in the catalogue, or assembly for a thing of its own")},
+    AT(1, TRUE, .key = "type", .type = LG_VALUE_NAME,
+       .help = "a type in the catalogue, or assembly for a thing of its own"),
     NAME("at", "place where it sits"),
     WORD("is", "new", "bought new, taken from the donor, or there already", "new", "donor", "host"),
-    {.key = "face", .type = LG_VALUE_GRID, .least = 1, .most = 40, .help = "rows x columns of its connector face"},
-    WORD("view", "wire", "side the face is numbered from: where the wires enter, or where it mates", "wire", "mating"),
+    {.key = "face",
+     .type = LG_VALUE_GRID,
+     .least = 1,
+     .most = 40,
+     .help = "rows x columns of its connector face"},
+    WORD("view", "wire", "side the face is numbered from: where the wires enter, or where it mates",
+         "wire", "mating"),
     WORD("latch", "top", "where the latch is in that view", "top", "bottom", "left", "right"),
     TEXT("housing", "colour and marks of the plug's body"),
     QTY("tail", METRES, 0, 20, NULL, "length of harness left on a donor plug"),
@@ -149,7 +211,8 @@ static const LgField pin_fields[] = {
     {.key = "colour", .type = LG_VALUE_COLOUR, .help = "wire colour found there, base/stripe"},
     {.key = "size", .type = LG_VALUE_SIZE, .help = "wire size found there"},
     NAME("terminal", "terminal in the cavity: a name in the catalogue"),
-    WORD("fitted", "yes", "whether the cavity of this example holds a terminal", "yes", "no", "unknown"),
+    WORD("fitted", "yes", "whether the cavity of this example holds a terminal", "yes", "no",
+         "unknown"),
     WORD("carries", "by the circuit", "what the pin is for", "power", "return", "signal", "sensor"),
     EVIDENCE,
     TEXT("said-by", "service paper, person or page that says so"),
@@ -158,42 +221,53 @@ static const LgField pin_fields[] = {
     END};
 
 static const char *const element_words[] = {
-    "cell",   "alternator", "dynamo", "supply", "fuse",  "breaker",  "link",  "chassis",    "resistor", "heater",
-    "thermistor", "lamp",   "led",    "diode",  "motor", "fan",      "pump",  "buzzer",     "solenoid", "electronic",
-    "coil",   "make",       "break",  "contact", "thermostat", "output", NULL};
+    "cell",    "alternator", "dynamo",  "supply",     "fuse",     "breaker",    "link",
+    "chassis", "resistor",   "heater",  "thermistor", "lamp",     "led",        "diode",
+    "motor",   "fan",        "pump",    "buzzer",     "solenoid", "electronic", "coil",
+    "make",    "break",      "contact", "thermostat", "output",   NULL};
 
 static const LgField element_fields[] = {
-    {AT(1, FALSE, .key = "what", .type = LG_VALUE_WORD, .words = element_words, .help = "what lies between the pins")},
-    {AT(2, FALSE, .key = "first", .type = LG_VALUE_PIN, .help = "pin; plus side, anode or common")},
-    {AT(3, FALSE, .key = "second", .type = LG_VALUE_PIN, .help = "pin; minus side, cathode or output")},
+    AT(1, FALSE, .key = "what", .type = LG_VALUE_WORD, .words = element_words,
+       .help = "what lies between the pins"),
+    AT(2, FALSE, .key = "first", .type = LG_VALUE_PIN, .help = "pin; plus side, anode or common"),
+    AT(3, FALSE, .key = "second", .type = LG_VALUE_PIN,
+       .help = "pin; minus side, cathode or output"),
     ELEMENT_KEYS,
     EVIDENCE,
     SOURCE,
     END};
 
 static const LgField wire_fields[] = {
-    {AT(1, TRUE, .key = "from", .type = LG_VALUE_PIN, .help = "pin where it begins")},
-    {AT(2, TRUE, .key = "to", .type = LG_VALUE_PIN, .help = "pin where it ends")},
-    {AT(3, TRUE, .key = "colour", .type = LG_VALUE_COLOUR, .help = "base/stripe, IEC 60757 letters")},
-    {AT(4, TRUE, .key = "size", .type = LG_VALUE_SIZE, .help = "conductor size, or auto to have it chosen")},
-    {.key = "length", .type = LG_VALUE_AUTO, .dim = METRES, .least = 5e-3, .most = 200, .fallback = "along its runs",
+    AT(1, TRUE, .key = "from", .type = LG_VALUE_PIN, .help = "pin where it begins"),
+    AT(2, TRUE, .key = "to", .type = LG_VALUE_PIN, .help = "pin where it ends"),
+    AT(3, TRUE, .key = "colour", .type = LG_VALUE_COLOUR, .help = "base/stripe, IEC 60757 letters"),
+    AT(4, TRUE, .key = "size", .type = LG_VALUE_SIZE,
+       .help = "conductor size, or auto to have it chosen"),
+    {.key = "length",
+     .type = LG_VALUE_AUTO,
+     .dim = METRES,
+     .least = 5e-3,
+     .most = 200,
+     .fallback = "along its runs",
      .help = "length one way, along the route"},
     NAMES("via", "runs it passes, in order; without it the shortest way between the places"),
     QTY("spare", METRES, 0, 5, "0.15 m", "allowance at the ends for cutting"),
     NAME("insulation", "insulation class: a name in the catalogue"),
-    WORD("is", "new", "bought new, left on the donor part, or there already", "new", "donor", "host"),
+    WORD("is", "new", "bought new, left on the donor part, or there already", "new", "donor",
+         "host"),
     WORD("sheathed", "no", "in a sheath or covering of its own over its whole length", "no", "yes"),
     TEXT("vital", "function that must not be lost"),
     END};
 
 static const LgField need_fields[] = {
-    {AT(1, TRUE, .key = "target", .type = LG_VALUE_ITEM, .help = "element, pin or wire")},
-    {AT(2, TRUE, .key = "limit", .type = LG_VALUE_LIMIT, .help = "current<10mA, volts>11V, power>60W")},
+    AT(1, TRUE, .key = "target", .type = LG_VALUE_ITEM, .help = "element, pin or wire"),
+    AT(2, TRUE, .key = "limit", .type = LG_VALUE_LIMIT,
+       .help = "current<10mA, volts>11V, power>60W"),
     END};
 
 static const LgField reading_fields[] = {
-    {AT(1, TRUE, .key = "from", .type = LG_VALUE_PIN, .help = "pin of the red lead")},
-    {AT(2, TRUE, .key = "to", .type = LG_VALUE_PIN, .help = "pin of the black lead")},
+    AT(1, TRUE, .key = "from", .type = LG_VALUE_PIN, .help = "pin of the red lead"),
+    AT(2, TRUE, .key = "to", .type = LG_VALUE_PIN, .help = "pin of the black lead"),
     QTY("resistance", OHMS, 0, 1e9, NULL, "ohms read"),
     QTY("volts", VOLTS, -200, 200, NULL, "volts read"),
     QTY("current", AMPS, -5000, 5000, NULL, "amperes read"),
@@ -208,43 +282,88 @@ static const LgField reading_fields[] = {
     END};
 
 static const LgField type_fields[] = {
-    {AT(1, TRUE, .key = "class", .type = LG_VALUE_WORD,
-        .words = WORDS("battery", "alternator", "dynamo", "supply", "key", "switch", "thermostat", "relay", "fuse-holder",
-                       "breaker", "stud", "ground", "splice", "connector", "load", "sensor", "module", "diode", "assembly"),
-        .help = "what the buying list, the drawings and the checks treat it as")},
-    {AT(2, TRUE, .key = "letter", .type = LG_VALUE_NAME, .help = "IEC 81346 letter, vehicle habit")},
+    AT(1, TRUE, .key = "class", .type = LG_VALUE_WORD,
+       .words = WORDS("battery", "alternator", "dynamo", "supply", "key", "switch", "thermostat",
+                      "relay", "fuse-holder", "breaker", "stud", "ground", "splice", "connector",
+                      "load", "sensor", "module", "diode", "assembly"),
+       .help = "what the buying list, the drawings and the checks treat it as"),
+    AT(2, TRUE, .key = "letter", .type = LG_VALUE_NAME, .help = "IEC 81346 letter, vehicle habit"),
     NAMES("positions", "hand positions, the position of rest first"),
-    {.key = "face", .type = LG_VALUE_GRID, .least = 1, .most = 40, .help = "rows x columns of its connector face"},
+    {.key = "face",
+     .type = LG_VALUE_GRID,
+     .least = 1,
+     .most = 40,
+     .help = "rows x columns of its connector face"},
     ELEMENT_KEYS,
     SOURCE,
     END};
 
-static const LgField conductor_fields[] = {
-    {.key = "area", .type = LG_VALUE_QUANTITY, .dim = MM2, .least = 0.01, .most = 500, .required = TRUE, .help = "metal cross section"},
-    {.key = "resistance", .type = LG_VALUE_QUANTITY, .dim = OHMS, .least = 1e-6, .most = 1, .required = TRUE,
-     .help = "greatest resistance of one metre at 20 C"},
-    {.key = "diameter", .type = LG_VALUE_QUANTITY, .dim = METRES, .least = 1e-4, .most = 0.1, .required = TRUE, .help = "over the strands"},
-    {.key = "outer", .type = LG_VALUE_QUANTITY, .dim = METRES, .least = 1e-4, .most = 0.1, .required = TRUE, .help = "over the insulation, thin wall"},
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
-    END};
+static const LgField conductor_fields[] = {{.key = "area",
+                                            .type = LG_VALUE_QUANTITY,
+                                            .dim = MM2,
+                                            .least = 0.01,
+                                            .most = 500,
+                                            .required = TRUE,
+                                            .help = "metal cross section"},
+                                           {.key = "resistance",
+                                            .type = LG_VALUE_QUANTITY,
+                                            .dim = OHMS,
+                                            .least = 1e-6,
+                                            .most = 1,
+                                            .required = TRUE,
+                                            .help = "greatest resistance of one metre at 20 C"},
+                                           {.key = "diameter",
+                                            .type = LG_VALUE_QUANTITY,
+                                            .dim = METRES,
+                                            .least = 1e-4,
+                                            .most = 0.1,
+                                            .required = TRUE,
+                                            .help = "over the strands"},
+                                           {.key = "outer",
+                                            .type = LG_VALUE_QUANTITY,
+                                            .dim = METRES,
+                                            .least = 1e-4,
+                                            .most = 0.1,
+                                            .required = TRUE,
+                                            .help = "over the insulation, thin wall"},
+                                           {.key = "source",
+                                            .type = LG_VALUE_TEXT,
+                                            .required = TRUE,
+                                            .help = "standard and table; seen or memory"},
+                                           END};
 
 static const LgField insulation_fields[] = {
-    {.key = "temperature", .type = LG_VALUE_QUANTITY, .dim = DEGREES, .least = COLD_K, .most = HOT_K, .required = TRUE, .help = "continuous conductor temperature"},
+    {.key = "temperature",
+     .type = LG_VALUE_QUANTITY,
+     .dim = DEGREES,
+     .least = COLD_K,
+     .most = HOT_K,
+     .required = TRUE,
+     .help = "continuous conductor temperature"},
     QTY("short", DEGREES, COLD_K, HOT_K, NULL, "for 240 h in its life"),
     QTY("overload", DEGREES, COLD_K, HOT_K, NULL, "for 6 h in its life"),
     QTY("limit", DEGREES, COLD_K, HOT_K, NULL, "end of a short circuit"),
     TEXT("material", "what it is made of"),
-    WORD("rows", "nearest below", "temperature column of the ampacity tables", "60", "70", "75", "80", "85", "90", "105", "125", "200"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    WORD("rows", "nearest below", "temperature column of the ampacity tables", "60", "70", "75",
+         "80", "85", "90", "105", "125", "200"),
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField ampacity_fields[] = {
-    {AT(1, TRUE, .key = "size", .type = LG_VALUE_SIZE, .help = "conductor size")},
-    {AT(2, TRUE, .key = "class", .type = LG_VALUE_QUANTITY, .dim = DEGREES, .least = COLD_K, .most = HOT_K, .help = "insulation temperature")},
-    {AT(3, TRUE, .key = "current", .type = LG_VALUE_QUANTITY, .dim = AMPS, .least = 0.1, .most = 2000, .help = "allowed current")},
+    AT(1, TRUE, .key = "size", .type = LG_VALUE_SIZE, .help = "conductor size"),
+    AT(2, TRUE, .key = "class", .type = LG_VALUE_QUANTITY, .dim = DEGREES, .least = COLD_K,
+       .most = HOT_K, .help = "insulation temperature"),
+    AT(3, TRUE, .key = "current", .type = LG_VALUE_QUANTITY, .dim = AMPS, .least = 0.1,
+       .most = 2000, .help = "allowed current"),
     WORD("table", NULL, "which published table", "us", "iso"),
     QTY("ambient", DEGREES, COLD_K, HOT_K, "30 C", "ambient of the table"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField factor_fields[] = {
@@ -252,25 +371,46 @@ static const LgField factor_fields[] = {
     COUNT("from", 1, 1000, "fewest current-carrying wires together"),
     COUNT("to", 1, 100000, "most"),
     QTY("value", FACTOR, 0.01, 2, NULL, "factor on the current"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField fuse_fields[] = {
     {.key = "form", .type = LG_VALUE_NAME, .required = TRUE, .help = "body"},
-    {.key = "rating", .type = LG_VALUE_QUANTITY, .dim = AMPS, .least = 0.1, .most = 2000, .required = TRUE, .help = "rated current"},
+    {.key = "rating",
+     .type = LG_VALUE_QUANTITY,
+     .dim = AMPS,
+     .least = 0.1,
+     .most = 2000,
+     .required = TRUE,
+     .help = "rated current"},
     TEXT("colour", "standard colour of the body"),
     QTY("cold", OHMS, 1e-6, 10, NULL, "cold resistance"),
     QTY("melting", LG_DIM_I2T, 1e-3, 1e8, NULL, "melting I2t"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField opening_fields[] = {
     {.key = "form", .type = LG_VALUE_NAME, .required = TRUE, .help = "body"},
-    {.key = "load", .type = LG_VALUE_QUANTITY, .dim = RATIO, .least = 0.5, .most = 20, .required = TRUE, .help = "current as a share of the rating"},
+    {.key = "load",
+     .type = LG_VALUE_QUANTITY,
+     .dim = RATIO,
+     .least = 0.5,
+     .most = 20,
+     .required = TRUE,
+     .help = "current as a share of the rating"},
     QTY("least", SECONDS, 0, 1e7, NULL, "shortest time to open"),
     QTY("most", SECONDS, 0, 1e7, NULL, "longest time to open"),
     RANGE("ratings", AMPS, 0.1, 2000, NULL, "ratings it holds for"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField terminal_fields[] = {
@@ -278,54 +418,79 @@ static const LgField terminal_fields[] = {
     QTY("rating", AMPS, 0.1, 2000, NULL, "continuous current with the largest wire"),
     QTY("resistance", OHMS, 1e-6, 1, "2 mohm", "crimp and mating contact together"),
     TEXT("use", "what it is for"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 static const LgField cover_fields[] = {
     WORD("kind", NULL, "what it is", "tube", "slit-tube", "braid", "shrink", "tape", "grommet"),
     QTY("bore", METRES, 1e-3, 0.2, NULL, "inner diameter"),
     QTY("temperature", DEGREES, COLD_K, HOT_K, NULL, "continuous limit"),
-    {.key = "source", .type = LG_VALUE_TEXT, .required = TRUE, .help = "standard and table; seen or memory"},
+    {.key = "source",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "standard and table; seen or memory"},
     END};
 
 const LgKindInfo lg_kinds[LG_N_KINDS] = {
-    [LG_KIND_JOB] = {"job", LG_NAMED_TEXT, FALSE, TRUE, TRUE, FALSE, job_fields, "title of the job and its habits",
+    [LG_KIND_JOB] = {"job", LG_NAMED_TEXT, FALSE, TRUE, TRUE, FALSE, job_fields,
+                     "title of the job and its habits",
                      "job \"Heated seat for the library van\" nominal=12V units=metric"},
-    [LG_KIND_VEHICLE] = {"vehicle", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, vehicle_fields, "host or donor",
+    [LG_KIND_VEHICLE] = {"vehicle", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, vehicle_fields,
+                         "host or donor",
                          "vehicle van is=host \"panel van fitted out with book shelves\""},
-    [LG_KIND_PLACE] = {"place", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, place_fields, "a spot in the vehicle",
+    [LG_KIND_PLACE] = {"place", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, place_fields,
+                       "a spot in the vehicle",
                        "place under-seat temperature=-20C..45C \"left seat box\""},
-    [LG_KIND_RUN] = {"run", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, run_fields, "a stretch between two places",
-                     "run sill dash under-seat 1.9m cover=tube-10"},
-    [LG_KIND_PART] = {"part", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, part_fields, "anything with terminals",
+    [LG_KIND_RUN] = {"run", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, run_fields,
+                     "a stretch between two places", "run sill dash under-seat 1.9m cover=tube-10"},
+    [LG_KIND_PART] = {"part", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, part_fields,
+                      "anything with terminals",
                       "part K1 relay-make at=under-seat \"seat motors\""},
-    [LG_KIND_PIN] = {"pin", LG_NAMED_DOTTED, FALSE, FALSE, TRUE, FALSE, pin_fields, "one cavity or terminal of a part",
-                     "pin SEAT.7 colour=GN/BK terminal=tab-2.8 evidence=measured \"lift motor, up\""},
-    [LG_KIND_ELEMENT] = {"element", LG_NAMED_DOTTED, FALSE, FALSE, TRUE, FALSE, element_fields, "what lies between two pins inside a part",
+    [LG_KIND_PIN] =
+        {"pin", LG_NAMED_DOTTED, FALSE, FALSE, TRUE, FALSE, pin_fields,
+         "one cavity or terminal of a part",
+         "pin SEAT.7 colour=GN/BK terminal=tab-2.8 evidence=measured \"lift motor, up\""},
+    [LG_KIND_ELEMENT] = {"element", LG_NAMED_DOTTED, FALSE, FALSE, TRUE, FALSE, element_fields,
+                         "what lies between two pins inside a part",
                          "element SEAT.lift motor 7 8 run=4A start=14A stall=18A"},
-    [LG_KIND_WIRE] = {"wire", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, wire_fields, "a wire from pin to pin",
-                      "wire W12 F1.2 K1.30 RD/WH auto length=0.6m"},
-    [LG_KIND_NEED] = {"need", LG_NAMED_TEXT, FALSE, FALSE, FALSE, TRUE, need_fields, "an intent, checked in every state",
+    [LG_KIND_WIRE] = {"wire", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, wire_fields,
+                      "a wire from pin to pin", "wire W12 F1.2 K1.30 RD/WH auto length=0.6m"},
+    [LG_KIND_NEED] = {"need", LG_NAMED_TEXT, FALSE, FALSE, FALSE, TRUE, need_fields,
+                      "an intent, checked in every state",
                       "need \"dead with the key off\" SEAT.lift current<10mA when KEY=off"},
-    [LG_KIND_READING] = {"reading", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, TRUE, reading_fields, "a measured value",
+    [LG_KIND_READING] = {"reading", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, TRUE, reading_fields,
+                         "a measured value",
                          "reading M1 SEAT.11 SEAT.12 resistance=4.7ohm date=2026-05-31"},
-    [LG_KIND_TYPE] = {"type", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, type_fields, "a type of part; its pins and elements follow",
+    [LG_KIND_TYPE] = {"type", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, type_fields,
+                      "a type of part; its pins and elements follow",
                       "type relay-make relay K \"plug-in relay, one make contact\""},
-    [LG_KIND_CONDUCTOR] = {"conductor", LG_NAMED_SIZE, TRUE, FALSE, FALSE, FALSE, conductor_fields, "a standard conductor size",
-                           "conductor 2.5mm2 area=2.27mm2 resistance=7.6mohm diameter=2.2mm outer=3mm source=\"...\""},
-    [LG_KIND_INSULATION] = {"insulation", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, insulation_fields, "a class of insulation",
+    [LG_KIND_CONDUCTOR] = {"conductor", LG_NAMED_SIZE, TRUE, FALSE, FALSE, FALSE, conductor_fields,
+                           "a standard conductor size",
+                           "conductor 2.5mm2 area=2.27mm2 resistance=7.6mohm diameter=2.2mm "
+                           "outer=3mm source=\"...\""},
+    [LG_KIND_INSULATION] = {"insulation", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE,
+                            insulation_fields, "a class of insulation",
                             "insulation class-b temperature=100C source=\"...\""},
-    [LG_KIND_AMPACITY] = {"ampacity", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, ampacity_fields, "one figure of a published current table",
+    [LG_KIND_AMPACITY] = {"ampacity", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, ampacity_fields,
+                          "one figure of a published current table",
                           "ampacity 14AWG 105C 35A table=us source=\"...\""},
-    [LG_KIND_FACTOR] = {"factor", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, factor_fields, "one bundle factor of a published table",
+    [LG_KIND_FACTOR] = {"factor", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, factor_fields,
+                        "one bundle factor of a published table",
                         "factor table=us from=4 to=6 value=0.6 source=\"...\""},
-    [LG_KIND_FUSE] = {"fuse", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, fuse_fields, "a fuse as sold",
+    [LG_KIND_FUSE] = {"fuse", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, fuse_fields,
+                      "a fuse as sold",
                       "fuse form=blade-regular rating=15A colour=\"blue\" source=\"...\""},
-    [LG_KIND_OPENING] = {"opening", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, opening_fields, "one gate of a fuse's opening time",
+    [LG_KIND_OPENING] = {"opening", LG_NAMED_NOT, TRUE, FALSE, FALSE, FALSE, opening_fields,
+                         "one gate of a fuse's opening time",
                          "opening form=blade-regular load=200% least=0.15s most=5s source=\"...\""},
-    [LG_KIND_TERMINAL] = {"terminal", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, terminal_fields, "a terminal with its wire range",
+    [LG_KIND_TERMINAL] = {"terminal", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, terminal_fields,
+                          "a terminal with its wire range",
                           "terminal tab-6.3 wire=0.5mm2..6mm2 rating=25A source=\"...\""},
-    [LG_KIND_COVER] = {"cover", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, cover_fields, "a covering for a bundle",
+    [LG_KIND_COVER] = {"cover", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, cover_fields,
+                       "a covering for a bundle",
                        "cover tube-10 kind=slit-tube bore=10mm source=\"...\""},
 };
 
