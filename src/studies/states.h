@@ -1,0 +1,84 @@
+/* Every state of a job, condensed: the extremes of each wire, pin and element, and the states that
+ * show them.
+ *
+ * Inputs that vary in the sweep: hands, calls, and the demand (run, off) of loads that switch
+ * themselves. Start and stall last seconds, so they are solved one load at a time, in the states in
+ * which that load draws most and in which its volts are lowest. When there are more combinations
+ * than `most_states`, inputs that meet in one part of the network are enumerated exactly as a
+ * group, with the other groups at their least and greatest draw. */
+#pragma once
+#include "circuit/circuit.h"
+
+G_BEGIN_DECLS
+
+/* An extreme and where it was met; `state` indexes LgStates.positions; -1: never met, value NAN. */
+typedef struct {
+  double value;
+  int state;
+} LgExtreme;
+
+typedef struct {
+  LgExtreme most_A;  /* greatest |current| in a lasting state (nothing starting or stalled) */
+  LgExtreme brief_A; /* greatest |current| with one load starting or stalled */
+} LgWireStates;
+
+typedef struct {
+  LgExtreme most_A,
+      least_A; /* |current|, lasting states; least over the states in which it is live (see live) */
+  LgExtreme brief_A; /* greatest |current|, one load starting or stalled (this one, or another) */
+  LgExtreme start_A; /* this load itself starting */
+  LgExtreme most_V, least_V; /* |volts| across it while live, lasting states */
+  LgExtreme brief_V; /* least |volts| across it while live and another load starts (for cut-outs and
+                        coils) */
+  LgExtreme most_W;  /* greatest power, lasting */
+  LgExtreme drop_feed_V, drop_return_V; /* loads: volts lost from the source's plus to it, and from
+                             it to the source's minus, in the lasting state with the greatest sum */
+  LgExtreme rest_A; /* |current| with every input at rest (key off): the standby draw */
+} LgElementStates;
+
+typedef struct {
+  LgExtreme most_V, least_V; /* against the reference; floating states left out */
+  gboolean ever_floating, ever_joined;
+} LgPinStates;
+
+typedef struct {
+  int need;        /* index */
+  LgExtreme worst; /* the measure furthest on the wrong side, or nearest to it */
+  gboolean holds;  /* in every state that its conditions allow */
+  guint64 n_tried; /* states to which it applied; 0: never applied, which is a fault of the sheet */
+} LgNeedStates;
+
+typedef struct {
+  int element, state;
+} LgOddRelay; /* a coil that chatters or latches, and one state that shows it */
+
+typedef struct {
+  const LgJob *job;
+  const LgCircuit *circuit;
+  guint64 n_possible, n_solved,
+      n_brief;  /* combinations there are, lasting states solved, brief states solved */
+  int n_groups; /* 1: all combinations; more: enumerated in groups */
+  int n_inputs;
+  GArray *positions; /* guint8, n_inputs per kept state; state 0 is everything at rest */
+  LgWireStates *wires;
+  LgElementStates *elements;
+  LgPinStates *pins;
+  LgNeedStates *needs;
+  GArray *chatter, *latching; /* LgOddRelay, one per coil */
+  LgExtreme supply_A;         /* greatest sum of currents that the sources give */
+} LgStates;
+
+typedef struct {
+  guint64 most_states; /* default 2^20 */
+} LgStatesOptions;
+
+LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStatesOptions *options);
+void lg_states_free(LgStates *states);
+/* Positions of a kept state. */
+const guint8 *lg_states_position(const LgStates *states, int state);
+/* "KEY=on S2=high S2.heat=on": the inputs that are not at rest; "everything at rest" when none.
+ * Newly allocated. */
+char *lg_state_words(const LgJob *job, const guint8 position[]);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgStates, lg_states_free)
+G_END_DECLS
