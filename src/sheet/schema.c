@@ -197,7 +197,7 @@ static const LgField part_fields[] = {
     TEXT("housing", "colour and marks of the plug's body"),
     QTY("tail", METRES, 0, 20, NULL, "length of harness left on a donor plug"),
     NAMES("positions", "hand positions, the position of rest first"),
-    NAME("when", "INPUT:position, without which this part stays in its first position"),
+    TEXT("only-when", "INPUT=position without which this part stays in its first position, such as KEY=on"),
     RESTRAINT,
     EVIDENCE,
     TEXT("buy", "where it is bought or what to ask for"),
