@@ -315,6 +315,9 @@ int lg_job_find_element(const LgJob *job, const char *name);
 int lg_job_find_wire(const LgJob *job, const char *name);
 int lg_job_find_input(const LgJob *job, const char *name);
 
+#define LG_JOB_ERROR (lg_job_error_quark())
+GQuark lg_job_error_quark(void);
+
 /* Reads "KEY=on" or "S2=low,high" for this job; FALSE with *error naming near misses. */
 gboolean lg_job_read_condition(const LgJob *job, const char *text, LgCondition *condition,
                                GError **error);
