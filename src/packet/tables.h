@@ -1,0 +1,42 @@
+/* The tables that the verbs print and the packet is made of: each from the job and its studies,
+ * plain data. */
+#pragma once
+#include "base/table.h"
+#include "studies/checks.h"
+
+G_BEGIN_DECLS
+
+/* All return a new table, owned by the caller; empty tables have no rows and a note that says why.
+ */
+LgTable *lg_table_sizes(const LgSizing *sizing); /* wires: size, what binds it, margin, the size
+                                                    refused, on what the limit rests */
+LgTable *lg_table_fuses(const LgSizing *sizing); /* fuses and breakers: rating, form, colour, load,
+                                                    thinnest wire behind */
+LgTable *lg_table_circuits(const LgSizing *sizing); /* one row a load: fed by, fuse, switched by,
+                                                       current, volts there, drop feed and return */
+LgTable *lg_table_needs(const LgSizing *sizing); /* needs with the worst value met and its state */
+LgTable *lg_table_wire_list(const LgSizing *sizing); /* from-to list, trade.md section 6 */
+LgTable *lg_table_cut_list(const LgSizing *sizing);  /* pieces to cut, grouped by insulation, size,
+                                                        colour; totals in the note */
+LgTable *lg_table_parts(const LgSizing *sizing); /* bill of material: parts, terminals, fuses, wire
+                                                    by the metre, coverings */
+LgTable *
+lg_table_buying(const LgSizing *sizing); /* what to ask the seller of the donor parts for */
+GPtrArray *lg_tables_connectors(const LgJob *job); /* LgTable*, one a part with a face or more than
+                                                      one pin that is no standard part */
+LgTable *lg_table_pre_power(
+    const LgSizing *sizing); /* what to measure before first power, from the evidence grades */
+LgTable *lg_table_readings(
+    const LgSizing *sizing); /* expected volts and currents in telling states, with tolerance */
+
+/* One solved state: pins with volts, wires with current and drop, elements with current, volts,
+ * power; relays. */
+LgTable *lg_table_state_pins(const LgCircuit *circuit, const LgPoint *point);
+LgTable *lg_table_state_wires(const LgCircuit *circuit, const LgPoint *point);
+LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point);
+
+/* One or two sentences: whether anything stands against building, counts by grade, what must be
+ * measured first. */
+char *lg_verdict(const GPtrArray *findings);
+
+G_END_DECLS
