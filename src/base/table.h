@@ -40,7 +40,7 @@ const LgCell *lg_table_cell(const LgTable *table, int row, int column);
 char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit habit);
 
 /* A report: what a study has to say, in order. */
-typedef struct {
+typedef struct LgReport {
   const char *verb;      /* static */
   char *title;           /* job title */
   char *verdict;         /* one or two sentences */
