@@ -42,6 +42,7 @@ char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit hab
 /* A report: what a study has to say, in order. */
 typedef struct LgReport {
   const char *verb;      /* static */
+  LgHabit habit;         /* how people read its quantities */
   char *title;           /* job title */
   char *verdict;         /* one or two sentences */
   GPtrArray *findings;   /* LgFinding*, owned, may be empty */
@@ -62,5 +63,8 @@ char *lg_report_json(const LgReport *report);
 char *lg_table_csv(const LgTable *table);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgTable, lg_table_free)
+#ifndef LG_REPORT_AUTOPTR /* the public header declares it, too */
+#define LG_REPORT_AUTOPTR
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgReport, lg_report_free)
+#endif
 G_END_DECLS

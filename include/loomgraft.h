@@ -1,0 +1,85 @@
+/* loomgraft: from a job sheet to a sized, checked and documented circuit. The public face of the engine.
+ *
+ * A job sheet is opened, problems in it are asked for, and each study returns a report: findings, tables and
+ * notes as plain data, printed as text, JSON or CSV. All texts are UTF-8. Functions that return `char *` or
+ * GBytes hand them over (g_free, g_bytes_unref). GError is set exactly when a function says that it failed.
+ * Nothing here prints, and nothing is global: sheets may be used from several threads, one thread a sheet. */
+#pragma once
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+#if defined(__GNUC__)
+#define LG_API __attribute__((visibility("default")))
+#else
+#define LG_API
+#endif
+
+typedef struct LgJobSheet LgJobSheet;
+typedef struct LgReport LgReport;
+
+#define LG_ERROR (lg_error_quark())
+LG_API GQuark lg_error_quark(void);
+typedef enum {
+  LG_ERROR_SHEET,  /* the sheet has problems; ask lg_job_sheet_problems_text */
+  LG_ERROR_CALL,   /* the call is wrong: an unknown rule, an unknown input or position */
+  LG_ERROR_SAVE,   /* a file could not be written */
+} LgError;
+
+LG_API const char *lg_version(void);
+
+/* Opens a sheet. NULL and an error of GFile's kind when the file cannot be read. A sheet with problems opens. */
+LG_API LgJobSheet *lg_job_sheet_open(const char *path, GError **error);
+/* The same from bytes; `name` stands in messages. Never NULL. */
+LG_API LgJobSheet *lg_job_sheet_new(const char *name, GBytes *bytes);
+LG_API void lg_job_sheet_free(LgJobSheet *sheet);
+
+LG_API guint lg_job_sheet_n_problems(const LgJobSheet *sheet);
+/* "file:line:column: what is wrong" and a line that says what to do, for each; "" when there is none. */
+LG_API char *lg_job_sheet_problems_text(const LgJobSheet *sheet);
+/* {"loomgraft": 1, "verb": ..., "problems": [{"file", "line", "column", "what", "remedy"}]} */
+LG_API char *lg_job_sheet_problems_json(const LgJobSheet *sheet, const char *verb);
+
+/* Studies. NULL with LG_ERROR_SHEET when the sheet has problems, or when it has no source of power. */
+LG_API LgReport *lg_check(LgJobSheet *sheet, GError **error);
+LG_API LgReport *lg_size(LgJobSheet *sheet, GError **error);
+/* `settings`: NULL-ended "INPUT=position"; inputs not named are at rest. LG_ERROR_CALL for an unknown one. */
+LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **error);
+/* Writes the packet (PDF, CSV) into `folder`; the report lists the files. */
+LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error);
+
+/* The sheet's text with the sizes found written in place of `auto`; NULL as for the studies. */
+LG_API GBytes *lg_sized_text(LgJobSheet *sheet, GError **error);
+/* The tidy form of the text. NULL with LG_ERROR_SHEET when it has problems of form. */
+LG_API GBytes *lg_tidy_text(LgJobSheet *sheet, GError **error);
+/* The text as it was opened. */
+LG_API GBytes *lg_job_sheet_text(const LgJobSheet *sheet);
+/* Replaces a file atomically and durably: it is always the old or the new one, whole. */
+LG_API gboolean lg_write_file(const char *path, GBytes *bytes, GError **error);
+
+/* A starter sheet to fill in; `title` may be NULL. */
+LG_API char *lg_starter_text(const char *title);
+/* The page of a rule, a kind of record, or a list of the catalogue ("rules", "types", "wire", ...). NULL topic:
+ * the topics there are. NULL with LG_ERROR_CALL, naming near misses, for an unknown topic. */
+LG_API char *lg_explain(const char *topic, GError **error);
+/* loomgraft-job(5): the manual page of the language, from the schema. */
+LG_API char *lg_job_manual(void);
+
+/* Reports. */
+LG_API void lg_report_free(LgReport *report);
+/* Number of findings that stand against building (danger and fault). */
+LG_API guint lg_report_n_against(const LgReport *report);
+/* For people; `width` columns (0: no wrapping); colour by SGR codes. */
+LG_API char *lg_report_text(const LgReport *report, int width, gboolean colour);
+LG_API char *lg_report_json(const LgReport *report);
+LG_API guint lg_report_n_tables(const LgReport *report);
+LG_API const char *lg_report_table_key(const LgReport *report, guint table);
+LG_API char *lg_report_table_csv(const LgReport *report, guint table);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgJobSheet, lg_job_sheet_free)
+#ifndef LG_REPORT_AUTOPTR
+#define LG_REPORT_AUTOPTR
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgReport, lg_report_free)
+#endif
+
+G_END_DECLS

@@ -1,0 +1,210 @@
+/* The studies of one sheet, each made into a report. */
+#include "api/api-private.h"
+
+static LgReport *report_for(const char *verb, const LgJob *job)
+{
+  LgReport *const report = lg_report_new(verb, job->title);
+  report->habit = job->habit;
+  return report;
+}
+
+static void note(LgReport *report, char *text)
+{
+  g_ptr_array_add(report->notes, text);
+}
+
+static void add_table(LgReport *report, LgTable *table)
+{
+  g_ptr_array_add(report->tables, table);
+}
+
+static void take_findings(LgReport *report, GPtrArray *findings)
+{
+  g_ptr_array_unref(report->findings);
+  report->findings = findings;
+  report->verdict = lg_verdict(findings);
+}
+
+static LgSizing *sizing_of(LgJobSheet *sheet, GError **error)
+{
+  const LgJob *const job = lg_job_sheet_job(sheet, error);
+  g_autoptr(GError) reason = NULL;
+  LgSizing *const sizing = job == NULL ? NULL : lg_sizing_new(job, &reason);
+  if (reason != NULL)
+    g_set_error_literal(error, LG_ERROR, LG_ERROR_SHEET, reason->message);
+  return sizing;
+}
+
+static void note_states(LgReport *report, const LgStates *states)
+{
+  note(report, states->n_groups > 1
+                   ? g_strdup_printf("%" G_GUINT64_FORMAT " states are possible; solved %" G_GUINT64_FORMAT
+                                     " in %d groups, each exactly, the others at their least and greatest draw; "
+                                     "and %" G_GUINT64_FORMAT " with one load starting or stalled.",
+                                     states->n_possible, states->n_solved, states->n_groups, states->n_brief)
+                   : g_strdup_printf("Every state was solved: %" G_GUINT64_FORMAT " lasting ones, and %" G_GUINT64_FORMAT
+                                     " with one load starting or stalled.",
+                                     states->n_solved, states->n_brief));
+}
+
+LgReport *lg_check(LgJobSheet *sheet, GError **error)
+{
+  g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
+  if (sizing == NULL)
+    return NULL;
+  LgReport *const report = report_for("check", sheet->job);
+  take_findings(report, lg_checks_run(sheet->job, sizing));
+  add_table(report, lg_table_circuits(sizing));
+  if (sheet->job->n_needs > 0)
+    add_table(report, lg_table_needs(sizing));
+  note_states(report, sizing->states);
+  return report;
+}
+
+LgReport *lg_size(LgJobSheet *sheet, GError **error)
+{
+  g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
+  if (sizing == NULL)
+    return NULL;
+  LgReport *const report = report_for("size", sheet->job);
+  take_findings(report, lg_checks_run(sheet->job, sizing));
+  add_table(report, lg_table_sizes(sizing));
+  add_table(report, lg_table_fuses(sizing));
+  note_states(report, sizing->states);
+  note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. Combinations looked at: %" G_GUINT64_FORMAT ".",
+                               sizing->copper_kg, sizing->proved ? "yes" : "no", sizing->n_tried));
+  return report;
+}
+
+static gboolean set_positions(const LgJob *job, const char *const settings[], int position[], GError **error)
+{
+  for (int i = 0; settings != NULL && settings[i] != NULL; i++) {
+    LgCondition condition;
+    g_autoptr(GError) reason = NULL;
+    if (!lg_job_read_condition(job, settings[i], &condition, &reason)) {
+      g_set_error_literal(error, LG_ERROR, LG_ERROR_CALL, reason->message);
+      return FALSE;
+    }
+    if ((condition.positions & (condition.positions - 1)) != 0) {
+      g_set_error(error, LG_ERROR, LG_ERROR_CALL, "`%s`: one state has one position of each input", settings[i]);
+      return FALSE;
+    }
+    position[condition.input] = __builtin_ctzll(condition.positions);
+  }
+  return TRUE;
+}
+
+static char *state_verdict(const LgJob *job, const LgCircuit *circuit, const LgPoint *point)
+{
+  g_autofree guint8 *const position = g_new(guint8, (gsize)job->n_inputs + 1);
+  for (int i = 0; i < job->n_inputs; i++)
+    position[i] = (guint8)point->position[i];
+  g_autofree char *words = lg_state_words(job, position);
+  const char *const coil = point->coil_element >= 0 ? job->elements[point->coil_element].name : "";
+  g_autofree char *floating = point->status.n_floating > 0
+                                  ? g_strdup_printf(" %d pins are tied to nothing that is live or %s.", point->status.n_floating,
+                                                    job->ground_word)
+                                  : g_strdup("");
+  (void)circuit;
+  switch (point->status.outcome) {
+  case LG_CHATTER:
+    return g_strdup_printf("%s: the relay coil %s chatters; the figures are of one instant.%s", words, coil, floating);
+  case LG_LATCHING:
+    return g_strdup_printf("%s: the relay coil %s has two answers; this is the one from all relays released.%s", words, coil,
+                           floating);
+  case LG_STALLED:
+    return g_strdup_printf("%s: the solution did not settle; %.3g A are left over.%s", words, point->status.residual_A, floating);
+  default:
+    return g_strdup_printf("%s.%s", words, floating);
+  }
+}
+
+LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **error)
+{
+  const LgJob *const job = lg_job_sheet_job(sheet, error);
+  if (job == NULL)
+    return NULL;
+  g_autofree int *position = g_new0(int, (gsize)job->n_inputs + 1);
+  if (!set_positions(job, settings, position, error))
+    return NULL;
+  g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
+  if (sizing == NULL)
+    return NULL;
+  g_autoptr(LgNetWork) work = lg_net_work_new(sizing->circuit->net);
+  g_autoptr(LgPoint) point = lg_point_new(sizing->circuit);
+  for (int i = 0; i < job->n_inputs; i++)
+    point->position[i] = position[i];
+  lg_circuit_solve(sizing->circuit, work, point);
+
+  LgReport *const report = report_for("state", job);
+  report->verdict = state_verdict(job, sizing->circuit, point);
+  add_table(report, lg_table_state_elements(sizing->circuit, point));
+  add_table(report, lg_table_state_wires(sizing->circuit, point));
+  add_table(report, lg_table_state_pins(sizing->circuit, point));
+  if (!lg_circuit_possible(job, position))
+    note(report, g_strdup("This combination cannot be: a part moves only with another input (`only-when=`)."));
+  note(report, g_strdup("Volts are against the negative post of the main battery. Wires and coils at their hottest place; sizes "
+                        "marked auto as `size` chooses them."));
+  return report;
+}
+
+static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0}, {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
+
+LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error)
+{
+  g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
+  if (sizing == NULL)
+    return NULL;
+  g_autoptr(GPtrArray) findings = lg_checks_run(sheet->job, sizing);
+  g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
+  g_autoptr(GError) reason = NULL;
+  if (!lg_packet_write(sizing, findings, folder, written, &reason)) {
+    g_set_error_literal(error, LG_ERROR, LG_ERROR_SAVE, reason->message);
+    return NULL;
+  }
+  LgReport *const report = report_for("packet", sheet->job);
+  take_findings(report, g_steal_pointer(&findings));
+  LgTable *const files = lg_table_new("files", "Files written", file_columns);
+  for (guint i = 0; i < written->len; i++)
+    lg_table_add(files, (const char *)written->pdata[i]);
+  add_table(report, files);
+  return report;
+}
+
+GBytes *lg_sized_text(LgJobSheet *sheet, GError **error)
+{
+  g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
+  return sizing == NULL ? NULL : lg_sizing_write(sizing, error);
+}
+
+guint lg_report_n_against(const LgReport *report)
+{
+  guint n = 0;
+  for (guint i = 0; i < report->findings->len; i++) {
+    const LgFinding *const finding = report->findings->pdata[i];
+    n += finding->grade == LG_GRADE_DANGER || finding->grade == LG_GRADE_FAULT;
+  }
+  return n;
+}
+
+char *lg_report_text(const LgReport *report, int width, gboolean colour)
+{
+  return lg_report_print(report, report->habit, width, colour);
+}
+
+guint lg_report_n_tables(const LgReport *report)
+{
+  return report->tables->len;
+}
+
+const char *lg_report_table_key(const LgReport *report, guint table)
+{
+  g_return_val_if_fail(table < report->tables->len, NULL);
+  return ((const LgTable *)report->tables->pdata[table])->key;
+}
+
+char *lg_report_table_csv(const LgReport *report, guint table)
+{
+  g_return_val_if_fail(table < report->tables->len, NULL);
+  return lg_table_csv(report->tables->pdata[table]);
+}
