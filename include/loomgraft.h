@@ -1,9 +1,11 @@
-/* loomgraft: from a job sheet to a sized, checked and documented circuit. The public face of the engine.
+/* loomgraft: from a job sheet to a sized, checked and documented circuit. The public face of the
+ * engine.
  *
- * A job sheet is opened, problems in it are asked for, and each study returns a report: findings, tables and
- * notes as plain data, printed as text, JSON or CSV. All texts are UTF-8. Functions that return `char *` or
- * GBytes hand them over (g_free, g_bytes_unref). GError is set exactly when a function says that it failed.
- * Nothing here prints, and nothing is global: sheets may be used from several threads, one thread a sheet. */
+ * A job sheet is opened, problems in it are asked for, and each study returns a report: findings,
+ * tables and notes as plain data, printed as text, JSON or CSV. All texts are UTF-8. Functions that
+ * return `char *` or GBytes hand them over (g_free, g_bytes_unref). GError is set exactly when a
+ * function says that it failed. Nothing here prints, and nothing is global: sheets may be used from
+ * several threads, one thread a sheet. */
 #pragma once
 #include <glib.h>
 
@@ -21,29 +23,33 @@ typedef struct LgReport LgReport;
 #define LG_ERROR (lg_error_quark())
 LG_API GQuark lg_error_quark(void);
 typedef enum {
-  LG_ERROR_SHEET,  /* the sheet has problems; ask lg_job_sheet_problems_text */
-  LG_ERROR_CALL,   /* the call is wrong: an unknown rule, an unknown input or position */
-  LG_ERROR_SAVE,   /* a file could not be written */
+  LG_ERROR_SHEET, /* the sheet has problems; ask lg_job_sheet_problems_text */
+  LG_ERROR_CALL,  /* the call is wrong: an unknown rule, an unknown input or position */
+  LG_ERROR_SAVE,  /* a file could not be written */
 } LgError;
 
 LG_API const char *lg_version(void);
 
-/* Opens a sheet. NULL and an error of GFile's kind when the file cannot be read. A sheet with problems opens. */
+/* Opens a sheet. NULL and an error of GFile's kind when the file cannot be read. A sheet with
+ * problems opens. */
 LG_API LgJobSheet *lg_job_sheet_open(const char *path, GError **error);
 /* The same from bytes; `name` stands in messages. Never NULL. */
 LG_API LgJobSheet *lg_job_sheet_new(const char *name, GBytes *bytes);
 LG_API void lg_job_sheet_free(LgJobSheet *sheet);
 
 LG_API guint lg_job_sheet_n_problems(const LgJobSheet *sheet);
-/* "file:line:column: what is wrong" and a line that says what to do, for each; "" when there is none. */
+/* "file:line:column: what is wrong" and a line that says what to do, for each; "" when there is
+ * none. */
 LG_API char *lg_job_sheet_problems_text(const LgJobSheet *sheet);
 /* {"loomgraft": 1, "verb": ..., "problems": [{"file", "line", "column", "what", "remedy"}]} */
 LG_API char *lg_job_sheet_problems_json(const LgJobSheet *sheet, const char *verb);
 
-/* Studies. NULL with LG_ERROR_SHEET when the sheet has problems, or when it has no source of power. */
+/* Studies. NULL with LG_ERROR_SHEET when the sheet has problems, or when it has no source of power.
+ */
 LG_API LgReport *lg_check(LgJobSheet *sheet, GError **error);
 LG_API LgReport *lg_size(LgJobSheet *sheet, GError **error);
-/* `settings`: NULL-ended "INPUT=position"; inputs not named are at rest. LG_ERROR_CALL for an unknown one. */
+/* `settings`: NULL-ended "INPUT=position"; inputs not named are at rest. LG_ERROR_CALL for an
+ * unknown one. */
 LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **error);
 /* Writes the packet (PDF, CSV) into `folder`; the report lists the files. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error);
@@ -59,8 +65,9 @@ LG_API gboolean lg_write_file(const char *path, GBytes *bytes, GError **error);
 
 /* A starter sheet to fill in; `title` may be NULL. */
 LG_API char *lg_starter_text(const char *title);
-/* The page of a rule, a kind of record, or a list of the catalogue ("rules", "types", "wire", ...). NULL topic:
- * the topics there are. NULL with LG_ERROR_CALL, naming near misses, for an unknown topic. */
+/* The page of a rule, a kind of record, or a list of the catalogue ("rules", "types", "wire", ...).
+ * NULL topic: the topics there are. NULL with LG_ERROR_CALL, naming near misses, for an unknown
+ * topic. */
 LG_API char *lg_explain(const char *topic, GError **error);
 /* loomgraft-job(5): the manual page of the language, from the schema. */
 LG_API char *lg_job_manual(void);

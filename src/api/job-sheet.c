@@ -44,8 +44,8 @@ const LgJob *lg_job_sheet_job(const LgJobSheet *sheet, GError **error)
 {
   if (sheet->job == NULL) {
     const guint n = lg_job_sheet_n_problems(sheet);
-    g_set_error(error, LG_ERROR, LG_ERROR_SHEET, "%s has %u problem%s; mend %s first", lg_sheet_file(sheet->sheet), n,
-                n == 1 ? "" : "s", n == 1 ? "it" : "them");
+    g_set_error(error, LG_ERROR, LG_ERROR_SHEET, "%s has %u problem%s; mend %s first",
+                lg_sheet_file(sheet->sheet), n, n == 1 ? "" : "s", n == 1 ? "it" : "them");
   }
   return sheet->job;
 }
@@ -61,8 +61,8 @@ char *lg_job_sheet_problems_text(const LgJobSheet *sheet)
   const GPtrArray *const problems = lg_sheet_problems(sheet->sheet);
   for (guint i = 0; i < problems->len; i++) {
     const LgProblem *const problem = problems->pdata[i];
-    g_string_append_printf(text, "%s:%d:%d: %s\n", problem->origin.file, problem->origin.line, problem->origin.column,
-                           problem->what);
+    g_string_append_printf(text, "%s:%d:%d: %s\n", problem->origin.file, problem->origin.line,
+                           problem->origin.column, problem->what);
     if (problem->remedy != NULL && problem->remedy[0] != '\0')
       g_string_append_printf(text, "    %s\n", problem->remedy);
   }
@@ -75,11 +75,13 @@ char *lg_job_sheet_problems_json(const LgJobSheet *sheet, const char *verb)
   const GPtrArray *const problems = lg_sheet_problems(sheet->sheet);
   for (guint i = 0; i < problems->len; i++) {
     const LgProblem *const p = problems->pdata[i];
-    json_array_append_new(list, json_pack("{s:s, s:i, s:i, s:s, s:s}", "file", p->origin.file, "line", p->origin.line,
-                                          "column", p->origin.column, "what", p->what, "remedy",
-                                          p->remedy != NULL ? p->remedy : ""));
+    json_array_append_new(list,
+                          json_pack("{s:s, s:i, s:i, s:s, s:s}", "file", p->origin.file, "line",
+                                    p->origin.line, "column", p->origin.column, "what", p->what,
+                                    "remedy", p->remedy != NULL ? p->remedy : ""));
   }
-  json_t *const whole = json_pack("{s:i, s:s, s:o}", "loomgraft", 1, "verb", verb, "problems", list);
+  json_t *const whole =
+      json_pack("{s:i, s:s, s:o}", "loomgraft", 1, "verb", verb, "problems", list);
   char *const dumped = json_dumps(whole, JSON_INDENT(2));
   json_decref(whole);
   char *const text = g_strconcat(dumped, "\n", NULL);

@@ -37,14 +37,17 @@ static LgSizing *sizing_of(LgJobSheet *sheet, GError **error)
 
 static void note_states(LgReport *report, const LgStates *states)
 {
-  note(report, states->n_groups > 1
-                   ? g_strdup_printf("%" G_GUINT64_FORMAT " states are possible; solved %" G_GUINT64_FORMAT
-                                     " in %d groups, each exactly, the others at their least and greatest draw; "
-                                     "and %" G_GUINT64_FORMAT " with one load starting or stalled.",
-                                     states->n_possible, states->n_solved, states->n_groups, states->n_brief)
-                   : g_strdup_printf("Every state was solved: %" G_GUINT64_FORMAT " lasting ones, and %" G_GUINT64_FORMAT
-                                     " with one load starting or stalled.",
-                                     states->n_solved, states->n_brief));
+  note(report,
+       states->n_groups > 1
+           ? g_strdup_printf(
+                 "%" G_GUINT64_FORMAT " states are possible; solved %" G_GUINT64_FORMAT
+                 " in %d groups, each exactly, the others at their least and greatest draw; "
+                 "and %" G_GUINT64_FORMAT " with one load starting or stalled.",
+                 states->n_possible, states->n_solved, states->n_groups, states->n_brief)
+           : g_strdup_printf("Every state was solved: %" G_GUINT64_FORMAT
+                             " lasting ones, and %" G_GUINT64_FORMAT
+                             " with one load starting or stalled.",
+                             states->n_solved, states->n_brief));
 }
 
 LgReport *lg_check(LgJobSheet *sheet, GError **error)
@@ -71,12 +74,14 @@ LgReport *lg_size(LgJobSheet *sheet, GError **error)
   add_table(report, lg_table_sizes(sizing));
   add_table(report, lg_table_fuses(sizing));
   note_states(report, sizing->states);
-  note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. Combinations looked at: %" G_GUINT64_FORMAT ".",
+  note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. "
+                               "Combinations looked at: %" G_GUINT64_FORMAT ".",
                                sizing->copper_kg, sizing->proved ? "yes" : "no", sizing->n_tried));
   return report;
 }
 
-static gboolean set_positions(const LgJob *job, const char *const settings[], int position[], GError **error)
+static gboolean set_positions(const LgJob *job, const char *const settings[], int position[],
+                              GError **error)
 {
   for (int i = 0; settings != NULL && settings[i] != NULL; i++) {
     LgCondition condition;
@@ -86,7 +91,8 @@ static gboolean set_positions(const LgJob *job, const char *const settings[], in
       return FALSE;
     }
     if ((condition.positions & (condition.positions - 1)) != 0) {
-      g_set_error(error, LG_ERROR, LG_ERROR_CALL, "`%s`: one state has one position of each input", settings[i]);
+      g_set_error(error, LG_ERROR, LG_ERROR_CALL, "`%s`: one state has one position of each input",
+                  settings[i]);
       return FALSE;
     }
     position[condition.input] = __builtin_ctzll(condition.positions);
@@ -101,19 +107,23 @@ static char *state_verdict(const LgJob *job, const LgCircuit *circuit, const LgP
     position[i] = (guint8)point->position[i];
   g_autofree char *words = lg_state_words(job, position);
   const char *const coil = point->coil_element >= 0 ? job->elements[point->coil_element].name : "";
-  g_autofree char *floating = point->status.n_floating > 0
-                                  ? g_strdup_printf(" %d pins are tied to nothing that is live or %s.", point->status.n_floating,
-                                                    job->ground_word)
-                                  : g_strdup("");
+  g_autofree char *floating =
+      point->status.n_floating > 0
+          ? g_strdup_printf(" %d pins are tied to nothing that is live or %s.",
+                            point->status.n_floating, job->ground_word)
+          : g_strdup("");
   (void)circuit;
   switch (point->status.outcome) {
   case LG_CHATTER:
-    return g_strdup_printf("%s: the relay coil %s chatters; the figures are of one instant.%s", words, coil, floating);
+    return g_strdup_printf("%s: the relay coil %s chatters; the figures are of one instant.%s",
+                           words, coil, floating);
   case LG_LATCHING:
-    return g_strdup_printf("%s: the relay coil %s has two answers; this is the one from all relays released.%s", words, coil,
-                           floating);
+    return g_strdup_printf(
+        "%s: the relay coil %s has two answers; this is the one from all relays released.%s", words,
+        coil, floating);
   case LG_STALLED:
-    return g_strdup_printf("%s: the solution did not settle; %.3g A are left over.%s", words, point->status.residual_A, floating);
+    return g_strdup_printf("%s: the solution did not settle; %.3g A are left over.%s", words,
+                           point->status.residual_A, floating);
   default:
     return g_strdup_printf("%s.%s", words, floating);
   }
@@ -142,13 +152,17 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
   add_table(report, lg_table_state_wires(sizing->circuit, point));
   add_table(report, lg_table_state_pins(sizing->circuit, point));
   if (!lg_circuit_possible(job, position))
-    note(report, g_strdup("This combination cannot be: a part moves only with another input (`only-when=`)."));
-  note(report, g_strdup("Volts are against the negative post of the main battery. Wires and coils at their hottest place; sizes "
+    note(report,
+         g_strdup(
+             "This combination cannot be: a part moves only with another input (`only-when=`)."));
+  note(report, g_strdup("Volts are against the negative post of the main battery. Wires and coils "
+                        "at their hottest place; sizes "
                         "marked auto as `size` chooses them."));
   return report;
 }
 
-static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0}, {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
+static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0},
+                                        {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
 
 LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error)
 {

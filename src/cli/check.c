@@ -1,0 +1,34 @@
+#include "cli.h"
+
+static int run(int argc, char **argv)
+{
+  gboolean json = FALSE, done;
+  const GOptionEntry entries[] = {
+      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "print the report as JSON", NULL},
+      G_OPTION_ENTRY_NULL,
+  };
+  if (!cli_parse(&cli_check, entries, &argc, &argv, &done) ||
+      (!done && !cli_words(&cli_check, argc, 1, 1)))
+    return LG_EXIT_WRONG;
+  if (done)
+    return LG_EXIT_CLEAR;
+  g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
+  if (sheet == NULL)
+    return LG_EXIT_WRONG;
+  g_autoptr(GError) error = NULL;
+  LgReport *const report = lg_check(sheet, &error);
+  return report == NULL ? cli_refuse(&cli_check, sheet, error, json) : cli_print(report, json);
+}
+
+const CliVerb cli_check = {
+    .name = "check",
+    .summary = "solve every state of a job and say what stands against building it",
+    .usage = "JOB [--json]",
+    .example = "loomgraft check examples/library-van-seat.job",
+    .text = "Every combination of key, switches and thermostats is solved, the auto sizes are "
+            "chosen, and every rule and\n"
+            "need is checked. Each finding names the place in the sheet, the numbers, on what the "
+            "limit rests, and what\n"
+            "to do. `loomgraft explain RULE` tells more about a rule.",
+    .run = run,
+};

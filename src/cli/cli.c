@@ -1,0 +1,106 @@
+#include "cli.h"
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+void cli_complain(const char *format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  g_autofree char *text = g_strdup_vprintf(format, arguments);
+  va_end(arguments);
+  fprintf(stderr, "loomgraft: %s\n", text);
+}
+
+static void print_help(const CliVerb *verb, const GOptionEntry *entries)
+{
+  printf("%s\n\n    %s\n\nUse: loomgraft %s %s\n\n%s\n", verb->summary, verb->example, verb->name,
+         verb->usage, verb->text);
+  if (entries != NULL && entries[0].long_name != NULL)
+    printf("\nOptions:\n");
+  for (const GOptionEntry *e = entries; e != NULL && e->long_name != NULL; e++)
+    printf("  --%s%s%s\n      %s\n", e->long_name, e->arg_description != NULL ? "=" : "",
+           e->arg_description != NULL ? e->arg_description : "", e->description);
+}
+
+gboolean cli_parse(const CliVerb *verb, const GOptionEntry *entries, int *argc, char ***argv,
+                   gboolean *done)
+{
+  *done = FALSE;
+  for (int i = 1; i < *argc; i++)
+    if (strcmp((*argv)[i], "--help") == 0) {
+      print_help(verb, entries);
+      *done = TRUE;
+      return TRUE;
+    }
+  g_autoptr(GOptionContext) context = g_option_context_new(NULL);
+  g_option_context_set_help_enabled(context, FALSE);
+  if (entries != NULL)
+    g_option_context_add_main_entries(context, entries, NULL);
+  g_autoptr(GError) error = NULL;
+  if (g_option_context_parse(context, argc, argv, &error))
+    return TRUE;
+  cli_complain("%s; `loomgraft %s --help` shows what it takes", error->message, verb->name);
+  return FALSE;
+}
+
+gboolean cli_words(const CliVerb *verb, int argc, int least, int most)
+{
+  if (argc - 1 >= least && argc - 1 <= most)
+    return TRUE;
+  cli_complain("%s; write `loomgraft %s %s`, such as\n    %s",
+               argc - 1 < least ? "something is missing" : "there is a word too many", verb->name,
+               verb->usage, verb->example);
+  return FALSE;
+}
+
+LgJobSheet *cli_open(const char *path)
+{
+  g_autoptr(GError) error = NULL;
+  LgJobSheet *const sheet = lg_job_sheet_open(path, &error);
+  if (sheet == NULL)
+    cli_complain("%s", error->message);
+  return sheet;
+}
+
+int cli_refuse(const CliVerb *verb, const LgJobSheet *sheet, const GError *error, gboolean json)
+{
+  if (lg_job_sheet_n_problems(sheet) > 0) {
+    g_autofree char *text =
+        json ? lg_job_sheet_problems_json(sheet, verb->name) : lg_job_sheet_problems_text(sheet);
+    fputs(text, json ? stdout : stderr);
+  }
+  cli_complain("%s", error->message);
+  return LG_EXIT_WRONG;
+}
+
+static gboolean wants_colour(void)
+{
+  const char *const no = getenv("NO_COLOR"), *const term = getenv("TERM");
+  return isatty(STDOUT_FILENO) && (no == NULL || no[0] == '\0') &&
+         (term == NULL || strcmp(term, "dumb") != 0);
+}
+
+static int terminal_width(void)
+{
+  struct winsize size;
+  if (isatty(STDOUT_FILENO) && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40)
+    return MIN(size.ws_col, 160);
+  return 100;
+}
+
+int cli_print(LgReport *report, gboolean json)
+{
+  g_autofree char *text =
+      json ? lg_report_json(report) : lg_report_text(report, terminal_width(), wants_colour());
+  const int status = lg_report_n_against(report) > 0 ? LG_EXIT_AGAINST : LG_EXIT_CLEAR;
+  lg_report_free(report);
+  if (fputs(text, stdout) == EOF || fflush(stdout) != 0) {
+    cli_complain("the output could not be written: %s", g_strerror(errno));
+    return LG_EXIT_WRONG;
+  }
+  return status;
+}

@@ -1,0 +1,48 @@
+#include "cli.h"
+#include <string.h>
+
+/* "seat.job" -> "seat-packet", beside the sheet. */
+static char *default_folder(const char *path)
+{
+  const gsize length = strlen(path);
+  const gsize stem = g_str_has_suffix(path, ".job") && length > 4 ? length - 4 : length;
+  return g_strdup_printf("%.*s-packet", (int)stem, path);
+}
+
+static int run(int argc, char **argv)
+{
+  gboolean json = FALSE, done;
+  g_autofree char *to = NULL;
+  const GOptionEntry entries[] = {
+      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "print the report as JSON", NULL},
+      {"to", 0, 0, G_OPTION_ARG_FILENAME, &to,
+       "where to write; else JOB without .job, with -packet", "FOLDER"},
+      G_OPTION_ENTRY_NULL,
+  };
+  if (!cli_parse(&cli_packet, entries, &argc, &argv, &done) ||
+      (!done && !cli_words(&cli_packet, argc, 1, 1)))
+    return LG_EXIT_WRONG;
+  if (done)
+    return LG_EXIT_CLEAR;
+  g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
+  if (sheet == NULL)
+    return LG_EXIT_WRONG;
+  if (to == NULL)
+    to = default_folder(argv[1]);
+  g_autoptr(GError) error = NULL;
+  LgReport *const report = lg_packet(sheet, to, &error);
+  return report == NULL ? cli_refuse(&cli_packet, sheet, error, json) : cli_print(report, json);
+}
+
+const CliVerb cli_packet = {
+    .name = "packet",
+    .summary = "write what is printed and handed over: PDF and CSV",
+    .usage = "JOB [--to=FOLDER] [--json]",
+    .example = "loomgraft packet examples/library-van-seat.job --to=seat-packet",
+    .text = "Cautions, verdict, circuits, wire list, cut list, bill of material, what to buy from "
+            "the donor, connector\n"
+            "tables, checks before first power, and expected readings. The packet is written also "
+            "when findings stand\n"
+            "against building; they are printed on its first pages.",
+    .run = run,
+};
