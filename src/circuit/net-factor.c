@@ -1,0 +1,159 @@
+/* The numbers of a network: which columns are out of date, and the two versions of the kernel. */
+#include "circuit/net-private.h"
+
+#define LANE double
+#define MASK int64_t
+#define FN(name) name##_one
+#define SPREAD(x) (x)
+#define SPREAD_MASK(m) (m)
+#define MASK_OF(condition) (-(int64_t)(condition))
+#define SELECT(mask, x, y) ((mask) ? (x) : (y))
+#include "circuit/net-kernel.h"
+
+#define LANE LgVec
+#define MASK LgVecI
+#define FN(name) name##_wide
+#define SPREAD(x) ((x) - (LgVec){0})
+#define SPREAD_MASK(m) ((m) - (LgVecI){0})
+#define MASK_OF(condition) (condition)
+#define SELECT(mask, x, y) ((LgVec)(((LgVecI)(x) & (mask)) | ((LgVecI)(y) & ~(mask))))
+#include "circuit/net-kernel.h"
+
+LG_CLONES static void factor_eight(const LgNetWork *work, LgSheet *sheet)
+{
+  factor_wide(work, sheet);
+}
+
+LG_CLONES static void substitute_eight(const LgNetWork *work, LgSheet *sheet)
+{
+  substitute_wide(work, sheet);
+  find_floating_wide(work, sheet, &work->net->floaters);
+  void_floating_wide(work->net, sheet);
+}
+
+LG_CLONES static void probe_eight(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+                                  const LgProbe *floaters)
+{
+  probe_wide(work, sheet, probe, floaters);
+}
+
+void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
+{
+  if (sheet->lanes == 1)
+    factor_one(work, sheet);
+  else
+    factor_eight(work, sheet);
+}
+
+void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
+{
+  if (sheet->lanes == 1) {
+    substitute_one(work, sheet);
+    find_floating_one(work, sheet, &work->net->floaters);
+    void_floating_one(work->net, sheet);
+  } else {
+    substitute_eight(work, sheet);
+  }
+}
+
+void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+                    const LgProbe *floaters)
+{
+  if (sheet->lanes == 1)
+    probe_one(work, sheet, probe, floaters);
+  else
+    probe_eight(work, sheet, probe, floaters);
+}
+
+static gboolean set_bit(guint64 *bits, int i)
+{
+  const guint64 bit = (guint64)1 << (i % 64);
+  const gboolean was = (bits[i / 64] & bit) != 0;
+  bits[i / 64] |= bit;
+  return was;
+}
+
+void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch)
+{
+  int k = net->branch_column[branch];
+  while (k >= 0 && net->column[k].own < 0)
+    k = net->column[k].parent;
+  if (k >= 0)
+    sheet->dirty_low = MIN(sheet->dirty_low, k / 64);
+  while (k >= 0 && !set_bit(sheet->dirty, k))
+    k = net->column[k].parent;
+}
+
+static void mark_fixed(LgNetWork *work, int branch)
+{
+  const LgNet *net = work->net;
+  for (int k = net->branch_column[branch]; k >= 0 && !set_bit(work->dirty, k);)
+    k = net->column[k].parent;
+}
+
+static void factor_fixed(LgNetWork *work, int k)
+{
+  const LgNet *net = work->net;
+  const LgColumn *c = &net->column[k];
+  double *w = work->w + c->first, *j = work->j + c->first;
+  memset(w, 0, sizeof *w * (gsize)c->n);
+  memset(j, 0, sizeof *j * (gsize)c->n);
+  for (int i = c->part; i < c->part_mid; i++) {
+    const LgPart *part = &net->part[i];
+    const LgNetBranch *branch = lg_branch_at(net, part->branch);
+    w[part->offset] += branch->p[0];
+    if (branch->kind == LG_BRANCH_SOURCE)
+      j[part->offset] += part->sign * branch->p[0] * branch->p[1];
+  }
+  for (int i = c->update; i < c->update_mid; i++) {
+    const LgUpdate *u = &net->update[i];
+    const LgColumn *d = &net->column[u->column];
+    const int at = d->first + u->offset;
+    push_one(w, j, work->w + at, work->l + at, work->j + at, d->n - u->offset - 1,
+             net->targets + u->target, d->feed);
+  }
+  if (c->own < 0)
+    divide_one(w, work->l + c->first, j, &work->y[k], &work->zero[k], c->n, c->feed);
+}
+
+static void refresh_fixed(LgNetWork *work)
+{
+  const LgNet *net = work->net;
+  const guint64 behind = net->version - work->version;
+  if (behind > LG_CHANGES)
+    for (int k = 0; k < net->n_columns; k++)
+      set_bit(work->dirty, k);
+  else
+    for (guint64 i = work->version; i != net->version; i++)
+      if (net->variable[net->changed[i % LG_CHANGES]] < 0)
+        mark_fixed(work, net->changed[i % LG_CHANGES]);
+  work->version = net->version;
+  for (int i = 0; i < (net->n_columns + 63) / 64; i++) {
+    guint64 bits = work->dirty[i];
+    work->dirty[i] = 0;
+    for (; bits != 0; bits &= bits - 1)
+      factor_fixed(work, 64 * i + __builtin_ctzll(bits));
+  }
+}
+
+static void refresh_branch(const LgNet *net, LgSheet *sheet, int branch)
+{
+  if (net->variable[branch] >= 0)
+    lg_sheet_load_branch(net, sheet, branch);
+  lg_sheet_mark(net, sheet, branch);
+}
+
+void lg_work_refresh(LgNetWork *work, LgSheet *sheet)
+{
+  const LgNet *net = work->net;
+  if (work->version != net->version)
+    refresh_fixed(work);
+  const guint64 behind = net->version - sheet->version;
+  if (behind > LG_CHANGES)
+    for (int b = 0; b < lg_net_n_branches(net); b++)
+      refresh_branch(net, sheet, b);
+  else
+    for (guint64 i = sheet->version; i != net->version; i++)
+      refresh_branch(net, sheet, net->changed[i % LG_CHANGES]);
+  sheet->version = net->version;
+}

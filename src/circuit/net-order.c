@@ -1,0 +1,477 @@
+/* Closing a network: elimination order, tree, fill, and the tables that the numbers are driven by.
+ */
+#include "circuit/net-private.h"
+
+#if __has_include(<suitesparse/amd.h>)
+#include <suitesparse/amd.h>
+#else
+#include <amd.h>
+#endif
+
+/* Pattern of the eliminated matrix under some order; positions, not nodes. */
+typedef struct {
+  int n;
+  int *order;    /* [n] node at each position */
+  int *position; /* [n_nodes], -1 for the reference */
+  int *parent;   /* [n] position or -1 */
+  GArray **rows; /* [n] later positions, ascending */
+} Pattern;
+
+/* What a column's place among its level depends on; indexed by node. */
+typedef struct {
+  int depth, n, position;
+  gboolean variable, fed;
+} Shape;
+
+static int *amd_positions(const LgNet *net)
+{
+  const int n = net->n_nodes - 1;
+  int *start = g_new0(int, n + 1);
+  int *index = g_new(int, 2 * net->branches->len + 1);
+  int *order = g_new(int, MAX(n, 1));
+  for (guint b = 0; b < net->branches->len; b++) {
+    const LgNetBranch *br = lg_branch_at(net, (int)b);
+    if (br->a != 0 && br->b != 0) {
+      start[br->a]++; /* counts column a - 1 in the cell behind it */
+      start[br->b]++;
+    }
+  }
+  for (int k = 0; k < n; k++)
+    start[k + 1] += start[k];
+  int *fill = g_memdup2(start, sizeof(int) * (gsize)(n + 1));
+  for (guint b = 0; b < net->branches->len; b++) {
+    const LgNetBranch *br = lg_branch_at(net, (int)b);
+    if (br->a != 0 && br->b != 0) {
+      index[fill[br->a - 1]++] = br->b - 1;
+      index[fill[br->b - 1]++] = br->a - 1;
+    }
+  }
+  if (n > 0) {
+    const int status = amd_order(n, start, index, order, NULL, NULL);
+    g_assert(status == AMD_OK || status == AMD_OK_BUT_JUMBLED);
+  }
+  for (int k = 0; k < n; k++)
+    order[k]++; /* columns of AMD to nodes */
+  g_free(start);
+  g_free(index);
+  g_free(fill);
+  return order;
+}
+
+static int compare_ints(gconstpointer a, gconstpointer b)
+{
+  return *(const int *)a - *(const int *)b;
+}
+
+static void add_row(GArray *rows, int row, int k, int *seen)
+{
+  if (row > k && seen[row] != k) {
+    seen[row] = k;
+    g_array_append_val(rows, row);
+  }
+}
+
+/* Takes over `order`. Rows of a column: its own branches and the rows of its children in the tree.
+ */
+static Pattern pattern_new(const LgNet *net, int *order)
+{
+  const int n = net->n_nodes - 1;
+  Pattern p = {n, order, g_new(int, net->n_nodes), g_new(int, MAX(n, 1)),
+               g_new(GArray *, MAX(n, 1))};
+  int *seen = g_new(int, MAX(n, 1));
+  p.position[0] = -1;
+  for (int k = 0; k < n; k++) {
+    p.position[order[k]] = k;
+    p.parent[k] = -1;
+    seen[k] = -1;
+    p.rows[k] = g_array_new(FALSE, FALSE, sizeof(int));
+  }
+  for (guint b = 0; b < net->branches->len; b++) {
+    const LgNetBranch *br = lg_branch_at(net, (int)b);
+    const int i = p.position[br->a], j = p.position[br->b];
+    const int high = MAX(i, j);
+    if (i >= 0 && j >= 0)
+      g_array_append_val(p.rows[MIN(i, j)], high);
+  }
+  GArray **below = g_new0(GArray *, MAX(n, 1)); /* rows that children hand up */
+  for (int k = 0; k < n; k++) {
+    GArray *rows = g_array_new(FALSE, FALSE, sizeof(int));
+    for (guint i = 0; i < p.rows[k]->len; i++)
+      add_row(rows, g_array_index(p.rows[k], int, i), k, seen);
+    for (guint i = 0; below[k] != NULL && i < below[k]->len; i++)
+      add_row(rows, g_array_index(below[k], int, i), k, seen);
+    g_array_sort(rows, compare_ints);
+    g_array_unref(p.rows[k]);
+    g_clear_pointer(&below[k], g_array_unref);
+    p.rows[k] = rows;
+    if (rows->len > 0) {
+      const int up = p.parent[k] = g_array_index(rows, int, 0);
+      if (below[up] == NULL)
+        below[up] = g_array_new(FALSE, FALSE, sizeof(int));
+      g_array_append_vals(below[up], rows->data, rows->len);
+    }
+  }
+  g_free(below);
+  g_free(seen);
+  return p;
+}
+
+static void pattern_clear(Pattern *p)
+{
+  for (int k = 0; k < p->n; k++)
+    g_array_unref(p->rows[k]);
+  g_free(p->rows);
+  g_free(p->order);
+  g_free(p->position);
+  g_free(p->parent);
+}
+
+static gboolean branch_is_variable(const LgNetBranch *br)
+{
+  return br->gate >= 0 || lg_branch_is_curve(br);
+}
+
+static gboolean branch_feeds(const LgNetBranch *br)
+{
+  return br->kind != LG_BRANCH_RESISTOR;
+}
+
+/* Position of the column that a branch is assembled into. */
+static int branch_position(const Pattern *p, const LgNetBranch *br)
+{
+  const int i = p->position[br->a], j = p->position[br->b];
+  return i < 0 ? j : j < 0 ? i : MIN(i, j);
+}
+
+static Shape *shapes_new(const LgNet *net, const Pattern *p)
+{
+  Shape *shape = g_new0(Shape, net->n_nodes);
+  for (guint b = 0; b < net->branches->len; b++) {
+    const LgNetBranch *br = lg_branch_at(net, (int)b);
+    Shape *s = &shape[p->order[branch_position(p, br)]];
+    s->variable |= branch_is_variable(br);
+    s->fed |= branch_feeds(br);
+  }
+  for (int k = 0; k < p->n; k++) {
+    Shape *s = &shape[p->order[k]];
+    s->n = (int)p->rows[k]->len + 1;
+    s->position = k;
+    if (p->parent[k] >= 0) {
+      Shape *up = &shape[p->order[p->parent[k]]];
+      up->variable |= s->variable;
+      up->fed |= s->fed;
+    }
+  }
+  for (int k = p->n - 1; k >= 0; k--)
+    shape[p->order[k]].depth = p->parent[k] < 0 ? 0 : shape[p->order[p->parent[k]]].depth + 1;
+  return shape;
+}
+
+static int compare_shapes(gconstpointer a, gconstpointer b, gpointer user)
+{
+  const Shape *shape = user, *x = &shape[*(const int *)a], *y = &shape[*(const int *)b];
+  if (x->depth != y->depth)
+    return y->depth - x->depth;
+  if (x->variable != y->variable)
+    return x->variable - y->variable;
+  if (x->n != y->n)
+    return x->n - y->n;
+  if (x->fed != y->fed)
+    return x->fed - y->fed;
+  return x->position - y->position;
+}
+
+/* Any order with children before parents has the same fill, so levels may be sorted by shape. */
+static Pattern final_pattern(const LgNet *net)
+{
+  Pattern first = pattern_new(net, amd_positions(net));
+  Shape *shape = shapes_new(net, &first);
+  int *order = g_memdup2(first.order, sizeof(int) * (gsize)MAX(first.n, 1));
+  g_qsort_with_data(order, first.n, sizeof(int), compare_shapes, shape);
+  g_free(shape);
+  pattern_clear(&first);
+  return pattern_new(net, order);
+}
+
+static void lay_columns(LgNet *net, const Pattern *p)
+{
+  net->n_columns = p->n;
+  net->column = g_new0(LgColumn, MAX(p->n, 1));
+  net->column_of = g_memdup2(p->position, sizeof(int) * (gsize)net->n_nodes);
+  for (int k = 0; k < p->n; k++) {
+    LgColumn *c = &net->column[k];
+    *c = (LgColumn){.node = p->order[k],
+                    .parent = p->parent[k],
+                    .first = net->n_entries,
+                    .n = (int)p->rows[k]->len + 1,
+                    .slot = -1,
+                    .own = -1};
+    net->n_entries += c->n;
+  }
+  net->row = g_new(int, MAX(net->n_entries, 1));
+  net->row_node = g_new(int, MAX(net->n_entries, 1));
+  for (int k = 0; k < p->n; k++) {
+    const LgColumn *c = &net->column[k];
+    for (int i = 0; i < c->n; i++) {
+      const int row = i < c->n - 1 ? g_array_index(p->rows[k], int, i) : p->n;
+      net->row[c->first + i] = row;
+      net->row_node[c->first + i] = row < p->n ? p->order[row] : 0;
+    }
+  }
+}
+
+/* Offset of the entry of column k that leads to `row`. */
+static int offset_of(const LgNet *net, int k, int row)
+{
+  const LgColumn *c = &net->column[k];
+  const int *rows = net->row + c->first;
+  int low = 0, high = c->n - 1;
+  while (low < high) {
+    const int middle = (low + high) / 2;
+    if (rows[middle] < row)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  g_assert(rows[low] == row);
+  return low;
+}
+
+static void number_branches(LgNet *net)
+{
+  const int n = (int)net->branches->len;
+  net->variable = g_new(int, MAX(n, 1));
+  net->variable_branch = g_new(int, MAX(n, 1));
+  net->curve_branch = g_new(int, MAX(n, 1));
+  net->curve = g_new(int, MAX(n, 1));
+  for (int b = 0; b < n; b++) {
+    const LgNetBranch *br = lg_branch_at(net, b);
+    net->variable[b] = branch_is_variable(br) ? net->n_variable : -1;
+    if (branch_is_variable(br))
+      net->variable_branch[net->n_variable++] = b;
+    net->curve[b] = lg_branch_is_curve(br) ? net->n_curves : -1;
+    if (lg_branch_is_curve(br))
+      net->curve_branch[net->n_curves++] = b;
+  }
+}
+
+/* Lists the branches of each column, fixed ones first; marks variable and fed columns up to the
+ * root. */
+static void lay_parts(LgNet *net, const Pattern *p)
+{
+  const int n = (int)net->branches->len;
+  net->part = g_new(LgPart, MAX(n, 1));
+  net->branch_part = g_new(int, MAX(n, 1));
+  net->branch_column = g_new(int, MAX(n, 1));
+  int *count =
+      g_new0(int, 2 * p->n + 1); /* cells 2k and 2k+1: fixed and variable branches of column k */
+  for (int b = 0; b < n; b++) {
+    net->branch_column[b] = branch_position(p, lg_branch_at(net, b));
+    count[2 * net->branch_column[b] + (net->variable[b] >= 0)]++;
+  }
+  for (int k = 0, at = 0; k < p->n; k++) {
+    LgColumn *c = &net->column[k];
+    c->part = at;
+    c->part_mid = at + count[2 * k];
+    c->part_end = at = c->part_mid + count[2 * k + 1];
+    count[2 * k] = c->part;
+    count[2 * k + 1] = c->part_mid;
+  }
+  for (int b = 0; b < n; b++) {
+    const LgNetBranch *br = lg_branch_at(net, b);
+    const int k = net->branch_column[b], i = net->column_of[br->a], j = net->column_of[br->b];
+    LgColumn *c = &net->column[k];
+    const int other = i == k ? j : i;
+    const int at = count[2 * k + (net->variable[b] >= 0)]++;
+    net->branch_part[b] = at;
+    net->part[at] = (LgPart){b, offset_of(net, k, other < 0 ? p->n : other), i == k ? 1 : -1};
+    if (branch_feeds(br))
+      c->feed = MAX(c->feed, other < 0 ? LG_FEED_REFERENCE : LG_FEED_ANY);
+  }
+  g_free(count);
+}
+
+static void mark_variable(LgNet *net)
+{
+  for (int k = 0; k < net->n_columns; k++) {
+    LgColumn *c = &net->column[k];
+    if (c->part_mid < c->part_end)
+      c->own = 0;
+    if (c->own >= 0) {
+      c->own = net->n_own++;
+      c->slot = net->n_slots;
+      net->n_slots += c->n;
+    }
+    if (c->parent >= 0) {
+      LgColumn *up = &net->column[c->parent];
+      up->feed = MAX(up->feed, c->feed);
+      if (c->own >= 0)
+        up->own = 0;
+    }
+  }
+}
+
+/* For each later column: which earlier ones add to it, and where. */
+static void lay_updates(LgNet *net)
+{
+  int *count = g_new0(int, 2 * net->n_columns + 1), n_updates = 0;
+  gsize n_targets = 0;
+  for (int j = 0; j < net->n_columns; j++) {
+    const LgColumn *c = &net->column[j];
+    for (int p = 0; p < c->n - 1; p++, n_updates++) {
+      count[2 * net->row[c->first + p] + (c->own >= 0)]++;
+      n_targets += (gsize)(c->n - p - 1);
+    }
+  }
+  g_assert(n_targets < G_MAXINT);
+  net->update = g_new(LgUpdate, MAX(n_updates, 1));
+  net->targets = g_new(int, MAX(n_targets, 1));
+  for (int k = 0, at = 0; k < net->n_columns; k++) {
+    LgColumn *c = &net->column[k];
+    c->update = at;
+    c->update_mid = at + count[2 * k];
+    c->update_end = at = c->update_mid + count[2 * k + 1];
+    count[2 * k] = c->update;
+    count[2 * k + 1] = c->update_mid;
+  }
+  int target = 0;
+  for (int j = 0; j < net->n_columns; j++) {
+    const LgColumn *c = &net->column[j];
+    for (int p = 0; p < c->n - 1; p++) {
+      const int k = net->row[c->first + p];
+      net->update[count[2 * k + (c->own >= 0)]++] = (LgUpdate){j, p, target};
+      for (int q = p + 1; q < c->n; q++)
+        net->targets[target++] = offset_of(net, k, net->row[c->first + q]);
+    }
+  }
+  g_free(count);
+}
+
+static void lay_runs(LgNet *net)
+{
+  net->run = g_new(LgRun, MAX(net->n_columns, 1));
+  for (int k = 0; k < net->n_columns; k++) {
+    const LgColumn *c = &net->column[k];
+    const LgRun run = {k, k + 1, c->n, c->own >= 0, c->feed != LG_FEED_NONE};
+    LgRun *last = net->n_runs > 0 ? &net->run[net->n_runs - 1] : NULL;
+    if (last != NULL && last->n == run.n && last->variable == run.variable && last->fed == run.fed)
+      last->end = k + 1;
+    else
+      net->run[net->n_runs++] = run;
+  }
+}
+
+static LgProbe probe_of_marks(const LgNet *net, const gboolean *marked)
+{
+  LgProbe probe = {0, g_new(int, MAX(net->n_columns, 1))};
+  for (int k = net->n_columns - 1; k >= 0; k--)
+    if (marked[k])
+      probe.column[probe.n++] = k;
+  return probe;
+}
+
+static void mark_way(const LgNet *net, int node, gboolean *marked)
+{
+  for (int k = net->column_of[node]; k >= 0 && !marked[k]; k = net->column[k].parent)
+    marked[k] = TRUE;
+}
+
+static int find_root(int *up, int i)
+{
+  while (up[i] != i)
+    i = up[i] = up[up[i]];
+  return i;
+}
+
+/* A node that branches without a gate hold to the reference can never float. */
+static gboolean *mark_floaters(const LgNet *net)
+{
+  int *up = g_new(int, net->n_nodes);
+  gboolean *marked = g_new(gboolean, net->n_nodes);
+  for (int i = 0; i < net->n_nodes; i++)
+    up[i] = i;
+  for (guint b = 0; b < net->branches->len; b++) {
+    const LgNetBranch *br = lg_branch_at(net, (int)b);
+    if (br->gate < 0)
+      up[find_root(up, br->a)] = find_root(up, br->b);
+  }
+  for (int k = 0; k < net->n_columns; k++)
+    marked[k] = find_root(up, net->column[k].node) != find_root(up, 0);
+  g_free(up);
+  return marked;
+}
+
+static LgProbe floaters_of(const LgNet *net, const gboolean *marked, const gboolean *may_float)
+{
+  gboolean *both = g_new(gboolean, MAX(net->n_columns, 1));
+  for (int k = 0; k < net->n_columns; k++)
+    both[k] = marked[k] && may_float[k];
+  const LgProbe probe = probe_of_marks(net, both);
+  g_free(both);
+  return probe;
+}
+
+static void lay_probes(LgNet *net)
+{
+  gboolean *marked = g_new0(gboolean, MAX(net->n_columns, 1));
+  gboolean *may_float = mark_floaters(net);
+  net->floaters = probe_of_marks(net, may_float);
+  for (guint i = 0; i < net->coils->len; i++) {
+    const LgNetBranch *br = lg_branch_at(net, g_array_index(net->coils, LgNetCoil, i).branch);
+    mark_way(net, br->a, marked);
+    mark_way(net, br->b, marked);
+  }
+  net->coil_probe = probe_of_marks(net, marked);
+  net->coil_floaters = floaters_of(net, marked, may_float);
+  for (int i = 0; i < net->n_curves; i++) {
+    mark_way(net, lg_branch_at(net, net->curve_branch[i])->a, marked);
+    mark_way(net, lg_branch_at(net, net->curve_branch[i])->b, marked);
+  }
+  net->curve_probe = probe_of_marks(net, marked);
+  net->curve_floaters = floaters_of(net, marked, may_float);
+  g_free(marked);
+  g_free(may_float);
+}
+
+static void append_to_list(LgList *list, int item)
+{
+  if (list->n > 0 && list->item[list->n - 1] == item)
+    return;
+  list->item = g_renew(int, list->item, list->n + 1);
+  list->item[list->n++] = item;
+}
+
+static void lay_gates(LgNet *net)
+{
+  net->gate_branches = g_new0(LgList, MAX(net->gates->len, 1));
+  net->input_gates = g_new0(LgList, MAX(net->inputs->len, 1));
+  net->coil_gates = g_new0(LgList, MAX(net->coils->len, 1));
+  for (guint b = 0; b < net->branches->len; b++)
+    if (lg_branch_at(net, (int)b)->gate >= 0)
+      append_to_list(&net->gate_branches[lg_branch_at(net, (int)b)->gate], (int)b);
+  for (guint i = 0; i < net->gates->len; i++) {
+    const LgNetGate *gate = &g_array_index(net->gates, LgNetGate, i);
+    g_assert(gate->coil < lg_net_n_coils(net));
+    for (int k = 0; k < 2; k++)
+      if (gate->input[k] >= 0)
+        append_to_list(&net->input_gates[gate->input[k]], (int)i);
+    if (gate->coil >= 0)
+      append_to_list(&net->coil_gates[gate->coil], (int)i);
+  }
+}
+
+void lg_net_close(LgNet *net)
+{
+  g_assert(!net->closed);
+  Pattern p = final_pattern(net);
+  lay_columns(net, &p);
+  number_branches(net);
+  lay_parts(net, &p);
+  mark_variable(net);
+  lay_updates(net);
+  lay_runs(net);
+  lay_probes(net);
+  lay_gates(net);
+  pattern_clear(&p);
+  net->closed = TRUE;
+}

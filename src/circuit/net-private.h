@@ -1,0 +1,237 @@
+/* Inside of the electrical network; see net.h for the idea.
+ *
+ * Words. A *column* is a node in elimination order. An *entry* is a place where a column may have a
+ * conductance: to a later column, or (the last entry of every column) to the reference. A column is
+ * *variable* when a gated or nonlinear branch lies in its subtree of the elimination tree; all
+ * others are the same in every state, so their numbers exist once per work, while variable columns
+ * have theirs in a *sheet*, once per lane. Columns are numbered deepest level of the tree first, so
+ * that a run of columns of one shape can be substituted without one waiting for the other.
+ *
+ * Sources. A branch i = g (v - e) is a conductance with a current g e that goes round through the
+ * branch. That current stays on the entry as a pair (in at one end, out at the other) and is never
+ * added up per node: the sum of a node's source currents can cancel to nothing and leave only
+ * rounding, which a high resistance to the reference turns into volts. On the entries its error
+ * stays below that of the emf. */
+#pragma once
+#include "circuit/net.h"
+
+#include <math.h>
+#include <string.h>
+
+#define LG_CHANGES 256 /* parameter changes remembered, so that a work redoes only their paths */
+
+/* Eight doubles, one per state. Both gcc and clang split it where the machine's vectors are
+ * shorter. */
+typedef double LgVec __attribute__((vector_size(LG_LANES * sizeof(double)), may_alias));
+typedef int64_t LgVecI __attribute__((vector_size(LG_LANES * sizeof(int64_t)), may_alias));
+
+/* The loader picks the version that the processor can run; elsewhere there is one version. */
+#if defined(__x86_64__) && defined(__gnu_linux__) && !defined(__SANITIZE_ADDRESS__) &&             \
+    !defined(__clang__)
+#define LG_CLONES __attribute__((target_clones("arch=skylake-avx512", "arch=haswell", "default")))
+#else
+#define LG_CLONES
+#endif
+
+/* Which entries of a column may carry source currents. */
+typedef enum {
+  LG_FEED_NONE,
+  LG_FEED_REFERENCE, /* only the entry to the reference */
+  LG_FEED_ANY,
+} LgFeed;
+
+/* A branch that is assembled into a column. */
+typedef struct {
+  int branch;
+  int offset;  /* entry within the column */
+  double sign; /* +1: the column's node is the branch's a; -1: it is b */
+} LgPart;
+
+/* What an earlier column adds to a later one when it is eliminated. */
+typedef struct {
+  int column; /* the earlier one */
+  int offset; /* its entry that leads to the later one; all entries behind it are passed on */
+  int target; /* where `targets` lists the later column's offset for each of them */
+} LgUpdate;
+
+typedef struct {
+  int node;
+  int parent;                         /* column or -1 */
+  int first, n;                       /* entries, the reference included */
+  int slot;                           /* first entry in a sheet; -1: not variable */
+  int own;                            /* number among the variable columns; -1: not variable */
+  int update, update_mid, update_end; /* updates: from fixed columns, then from variable ones */
+  int part, part_mid, part_end;       /* parts: fixed branches, then variable ones */
+  LgFeed feed;
+} LgColumn;
+
+/* Columns [first, end) of one shape. */
+typedef struct {
+  int first, end;
+  int n; /* entries of each, the reference included */
+  gboolean variable;
+  gboolean fed;
+} LgRun;
+
+/* Columns on the way from some nodes to the root, in the order of substitution (last column first).
+ */
+typedef struct {
+  int n;
+  int *column;
+} LgProbe;
+
+typedef struct {
+  int n;
+  int *item;
+} LgList;
+
+struct LgNet {
+  int n_nodes;
+  gboolean closed;
+  GArray *branches, *gates, *inputs, *coils;
+
+  guint64 version;         /* counts parameter changes */
+  int changed[LG_CHANGES]; /* branch of change number i at i % LG_CHANGES */
+
+  /* Filled in by lg_net_close. */
+  int n_columns, n_entries, n_slots, n_own;
+  LgColumn *column;
+  int *column_of; /* [n_nodes], -1 for the reference */
+  int *row;       /* [n_entries] column, n_columns for the reference */
+  int *row_node;  /* [n_entries] */
+  LgUpdate *update;
+  int *targets;
+  LgPart *part;
+  int *branch_part; /* [n_branches] its part */
+  int *branch_column;
+  int n_runs;
+  LgRun *run;
+  LgProbe floaters;      /* columns that can lose the reference */
+  int n_variable;        /* variable branches */
+  int *variable;         /* [n_branches] number among them or -1 */
+  int *variable_branch;  /* [n_variable] */
+  int n_curves;          /* nonlinear branches */
+  int *curve_branch;     /* [n_curves] */
+  int *curve;            /* [n_branches] number among the nonlinear branches or -1 */
+  LgList *gate_branches; /* [n_gates] */
+  LgList *input_gates;   /* [n_inputs] */
+  LgList *coil_gates;    /* [n_coils] */
+  LgProbe coil_probe;    /* coil ends */
+  LgProbe curve_probe;   /* ends of nonlinear branches, coil ends */
+  LgProbe coil_floaters, curve_floaters; /* those of `floaters` on the probes */
+};
+
+/* Numbers of one state (lanes 1) or of eight (lanes LG_LANES). Arrays are [index][lane]. A mask is
+ * an int64_t a lane, 0 or -1, so that it works on the bits of a double. */
+typedef struct {
+  int lanes;
+  guint64 version;
+  double *w, *l,
+      *j;        /* [n_slots] conductance; its share of the pivot; source current into the column */
+  double *y;     /* [n_own] source volts of the pivot */
+  double *v;     /* [n_nodes] */
+  int64_t *zero; /* [n_own] mask: the pivot is zero, no way is left to the reference */
+  int64_t *floating; /* [n_nodes] mask */
+  double *g, *k;     /* [n_variable] branch as it stands: i = g v + k */
+  int64_t *allowed;  /* [n_gates] mask: the inputs let it close */
+  int64_t *closed;   /* [n_gates] mask */
+  int64_t *pulled;   /* [n_coils] mask */
+  int *position;     /* [n_inputs] */
+  guint64 *dirty;    /* bit set of variable columns to factor again, ancestors included */
+  int dirty_low;     /* first word of `dirty` that may be non-zero */
+  double *at, *i_at,
+      *slope_at;     /* [n_curves] where the curve was last replaced by a line, and the line */
+  double *u, *c;     /* [n_curves] volts of the last solution, and the current it rests on */
+  double *i, *slope; /* [n_curves] the curve at u */
+  double *u_new, *c_new, *i_new, *slope_new; /* [n_curves] the same after the next step */
+  int64_t *wanted, *saved, *other;           /* [n_coils] scratch of the relays */
+} LgSheet;
+
+typedef struct LgExact LgExact;
+typedef struct LgWalk LgWalk;
+
+struct LgNetWork {
+  const LgNet *net;
+  guint64 version;
+  /* Fixed columns: complete; variable columns: what fixed branches and fixed columns add. */
+  double *w, *l, *j; /* [n_entries] */
+  double *y;         /* [n_columns] */
+  int64_t *zero;     /* [n_columns] mask */
+  guint64 *dirty;    /* bit set of columns */
+  double *sum;       /* [n_nodes] scratch */
+  LgSheet one, wide;
+  LgExact *exact;
+  LgWalk *walk;
+};
+
+static inline const LgNetBranch *lg_branch_at(const LgNet *net, int b)
+{
+  return &g_array_index(net->branches, LgNetBranch, b);
+}
+
+static inline gboolean lg_branch_is_curve(const LgNetBranch *branch)
+{
+  return branch->kind > LG_BRANCH_SOURCE;
+}
+
+/* Zeroed array of n items that starts on a vector's boundary; free with free(). */
+gpointer lg_net_alloc(gsize n, gsize size);
+
+/* net-factor.c: brings the numbers up to date with the parameters; marks, factors, substitutes. */
+void lg_work_refresh(LgNetWork *work, LgSheet *sheet);
+void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch);
+void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet);
+/* Volts of all nodes, NAN where floating. */
+void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet);
+/* Volts and floating masks of the probe's nodes; a floating island counts from one of its own
+ * nodes. */
+void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+                    const LgProbe *floaters);
+
+/* net-gate.c: positions and coils to closed gates and branch values. */
+void lg_sheet_load_branch(const LgNet *net, LgSheet *sheet, int branch);
+void lg_sheet_load_gate(const LgNet *net, LgSheet *sheet, int gate);
+void lg_sheet_input_changed(const LgNet *net, LgSheet *sheet, int input);
+void lg_sheet_coil_changed(const LgNet *net, LgSheet *sheet, int coil);
+gboolean lg_gate_is_closed(const LgNet *net, int gate, const int position[],
+                           const uint64_t *pulled);
+static inline int64_t lg_sheet_branch_closed(const LgNet *net, const LgSheet *sheet, int branch,
+                                             int lane)
+{
+  const int gate = lg_branch_at(net, branch)->gate;
+  return gate < 0 ? -1 : sheet->closed[gate * sheet->lanes + lane];
+}
+
+/* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.
+ */
+double lg_curve(const LgNetBranch *branch, double v, double *slope);
+/* The same for a nonlinear branch at n volts. */
+void lg_curve_many(const LgNetBranch *branch, int n, const double v[], double i[], double slope[]);
+/* Volts at which a nonlinear branch is first replaced by a line. */
+double lg_curve_start(const LgNet *net, const LgNetBranch *branch);
+
+/* net-newton.c: solves for the gates as they stand; afterwards volts are right at the nodes of the
+ * curve probe. Returns a bit for each lane that stalled. */
+guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes);
+
+/* net-relay.c: coils to their rest. */
+typedef struct {
+  guint chatter, stalled, latching; /* a bit for each lane */
+  int coil[LG_LANES];               /* one that toggles or differs, else -1 */
+  int passes, newton_passes;
+} LgRest;
+/* From where `pulled` stands. */
+LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet);
+/* From all released, and for the sake of latching from all pulled. */
+LgRest lg_sheet_settle_both(LgNetWork *work, LgSheet *sheet);
+LgOutcome lg_rest_outcome(const LgRest *rest, int lane);
+
+/* net-exact.c: branch currents of a sheet of one lane, in twice double precision inside. */
+LgExact *lg_exact_new(const LgNet *net);
+void lg_exact_free(LgExact *exact);
+void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+                       double current[]);
+
+/* net-sweep.c */
+LgWalk *lg_walk_new(const LgNet *net);
+void lg_walk_free(LgWalk *walk);

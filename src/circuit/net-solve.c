@@ -1,0 +1,162 @@
+/* One state at a time, and the scratch that solving needs. */
+#include "circuit/net-private.h"
+
+#include <stdlib.h>
+
+static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
+{
+  const gsize n = (gsize)lanes;
+  const gsize slots = (gsize)net->n_slots * n, curves = (gsize)net->n_curves * n;
+  const gsize coils = (gsize)lg_net_n_coils(net) * n, gates = (gsize)net->gates->len * n;
+  double **of_slots[] = {&sheet->w, &sheet->l, &sheet->j};
+  double **of_curves[] = {&sheet->at,    &sheet->i_at,  &sheet->slope_at, &sheet->u,
+                          &sheet->c,     &sheet->i,     &sheet->slope,    &sheet->u_new,
+                          &sheet->c_new, &sheet->i_new, &sheet->slope_new};
+  int64_t **of_coils[] = {&sheet->pulled, &sheet->wanted, &sheet->saved, &sheet->other};
+  sheet->lanes = lanes;
+  sheet->version =
+      net->version - LG_CHANGES - 1; /* behind by more than is remembered: load everything */
+  for (guint i = 0; i < G_N_ELEMENTS(of_slots); i++)
+    *of_slots[i] = lg_net_alloc(slots, sizeof(double));
+  for (guint i = 0; i < G_N_ELEMENTS(of_curves); i++)
+    *of_curves[i] = lg_net_alloc(curves, sizeof(double));
+  for (guint i = 0; i < G_N_ELEMENTS(of_coils); i++)
+    *of_coils[i] = lg_net_alloc(coils, sizeof(int64_t));
+  sheet->y = lg_net_alloc((gsize)net->n_own * n, sizeof(double));
+  sheet->zero = lg_net_alloc((gsize)net->n_own * n, sizeof(int64_t));
+  sheet->v = lg_net_alloc((gsize)net->n_nodes * n, sizeof(double));
+  sheet->floating = lg_net_alloc((gsize)net->n_nodes * n, sizeof(int64_t));
+  sheet->g = lg_net_alloc((gsize)net->n_variable * n, sizeof(double));
+  sheet->k = lg_net_alloc((gsize)net->n_variable * n, sizeof(double));
+  sheet->allowed = lg_net_alloc(gates, sizeof(int64_t));
+  sheet->closed = lg_net_alloc(gates, sizeof(int64_t));
+  sheet->position = lg_net_alloc((gsize)lg_net_n_inputs(net) * n, sizeof(int));
+  sheet->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
+  for (int q = 0; q < net->n_curves; q++) {
+    const LgNetBranch *branch = lg_branch_at(net, net->curve_branch[q]);
+    for (int at = q * lanes; at < (q + 1) * lanes; at++) {
+      sheet->at[at] = lg_curve_start(net, branch);
+      sheet->i_at[at] = lg_curve(branch, sheet->at[at], &sheet->slope_at[at]);
+    }
+  }
+  for (guint i = 0; i < net->gates->len; i++)
+    lg_sheet_load_gate(net, sheet, (int)i);
+}
+
+static void sheet_clear(LgSheet *sheet)
+{
+  gpointer owned[] = {
+      sheet->w,         sheet->l,      sheet->j,     sheet->y,       sheet->zero,     sheet->v,
+      sheet->floating,  sheet->g,      sheet->k,     sheet->allowed, sheet->closed,   sheet->pulled,
+      sheet->position,  sheet->dirty,  sheet->at,    sheet->i_at,    sheet->slope_at, sheet->u,
+      sheet->c,         sheet->i,      sheet->slope, sheet->u_new,   sheet->c_new,    sheet->i_new,
+      sheet->slope_new, sheet->wanted, sheet->saved, sheet->other};
+  for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
+    free(owned[i]);
+}
+
+LgNetWork *lg_net_work_new(const LgNet *net)
+{
+  g_assert(net->closed);
+  LgNetWork *work = g_new0(LgNetWork, 1);
+  work->net = net;
+  work->version = net->version - LG_CHANGES - 1;
+  work->w = lg_net_alloc((gsize)net->n_entries, sizeof(double));
+  work->l = lg_net_alloc((gsize)net->n_entries, sizeof(double));
+  work->j = lg_net_alloc((gsize)net->n_entries, sizeof(double));
+  work->y = lg_net_alloc((gsize)net->n_columns, sizeof(double));
+  work->zero = lg_net_alloc((gsize)net->n_columns, sizeof(int64_t));
+  work->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
+  work->sum = lg_net_alloc((gsize)net->n_nodes, sizeof(double));
+  sheet_init(net, &work->one, 1);
+  sheet_init(net, &work->wide, LG_LANES);
+  work->exact = lg_exact_new(net);
+  work->walk = lg_walk_new(net);
+  return work;
+}
+
+void lg_net_work_free(LgNetWork *work)
+{
+  if (work == NULL)
+    return;
+  gpointer owned[] = {work->w, work->l, work->j, work->y, work->zero, work->dirty, work->sum};
+  for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
+    free(owned[i]);
+  sheet_clear(&work->one);
+  sheet_clear(&work->wide);
+  lg_exact_free(work->exact);
+  lg_walk_free(work->walk);
+  g_free(work);
+}
+
+static void set_positions(const LgNet *net, LgSheet *sheet, const int position[])
+{
+  for (int i = 0; i < lg_net_n_inputs(net); i++) {
+    g_assert(position[i] >= 0 && position[i] < lg_net_input(net, i)->n_positions);
+    if (sheet->position[i] != position[i]) {
+      sheet->position[i] = position[i];
+      lg_sheet_input_changed(net, sheet, i);
+    }
+  }
+}
+
+static LgRest settle_from(LgNetWork *work, LgSheet *sheet, gboolean pulled[])
+{
+  const LgNet *net = work->net;
+  for (int c = 0; c < lg_net_n_coils(net); c++) {
+    const int64_t start = pulled[c] ? -1 : 0;
+    if (sheet->pulled[c] != start) {
+      sheet->pulled[c] = start;
+      lg_sheet_coil_changed(net, sheet, c);
+    }
+  }
+  const LgRest rest = lg_sheet_settle(work, sheet);
+  for (int c = 0; c < lg_net_n_coils(net); c++)
+    pulled[c] = sheet->pulled[c] != 0;
+  return rest;
+}
+
+/* What the curves miss by, and, where currents are known, what the nodes miss by. */
+static double residual(LgNetWork *work, const LgSheet *sheet, const double current[])
+{
+  const LgNet *net = work->net;
+  double worst = 0, *sum = work->sum;
+  for (int q = 0; q < net->n_curves; q++)
+    if (lg_sheet_branch_closed(net, sheet, net->curve_branch[q], 0))
+      worst = MAX(worst, fabs(sheet->i[q] - sheet->c[q]));
+  if (current == NULL)
+    return worst;
+  memset(sum, 0, sizeof *sum * (gsize)net->n_nodes);
+  for (int b = 0; b < lg_net_n_branches(net); b++) {
+    sum[lg_branch_at(net, b)->a] -= current[b];
+    sum[lg_branch_at(net, b)->b] += current[b];
+  }
+  for (int i = 1; i < net->n_nodes; i++)
+    worst = MAX(worst, fabs(sum[i]));
+  return worst;
+}
+
+LgNetStatus lg_net_solve(const LgNet *net, LgNetWork *work, const int position[], gboolean pulled[],
+                         double volts[], double current[], gboolean closed[])
+{
+  LgSheet *sheet = &work->one;
+  g_assert(work->net == net);
+  lg_work_refresh(work, sheet);
+  set_positions(net, sheet, position);
+  const LgRest rest =
+      pulled != NULL ? settle_from(work, sheet, pulled) : lg_sheet_settle_both(work, sheet);
+  lg_sheet_substitute(work, sheet);
+  memcpy(volts, sheet->v, sizeof *volts * (gsize)net->n_nodes);
+  if (current != NULL)
+    lg_exact_currents(work, work->exact, sheet, current);
+  for (int b = 0; closed != NULL && b < lg_net_n_branches(net); b++)
+    closed[b] = lg_sheet_branch_closed(net, sheet, b, 0) != 0;
+  LgNetStatus status = {.outcome = lg_rest_outcome(&rest, 0),
+                        .coil = rest.coil[0],
+                        .relay_passes = rest.passes,
+                        .newton_passes = rest.newton_passes,
+                        .residual_A = residual(work, sheet, current)};
+  for (int i = 0; i < net->n_nodes; i++)
+    status.n_floating += isnan(volts[i]) ? 1 : 0;
+  return status;
+}
