@@ -3,9 +3,6 @@
 #include <stdio.h>
 #include <string.h>
 
-const CliVerb *const cli_verbs[] = {&cli_check, &cli_size,    &cli_state, &cli_packet,
-                                    &cli_tidy,  &cli_explain, &cli_new,   NULL};
-
 static void print_verbs(FILE *out)
 {
   fprintf(out, "loomgraft: graft electrical equipment from one vehicle into another\n\n"
