@@ -66,6 +66,16 @@ INLINE Twin divide(Twin x, Twin y)
   return tidy(first, rest.hi / y.hi);
 }
 
+/* Many parts are nothing, and many are the whole. */
+INLINE Twin share(Twin part, Twin whole)
+{
+  if (part.hi == 0)
+    return (Twin){0, 0};
+  if (part.hi == whole.hi && part.lo == whole.lo)
+    return (Twin){1, 0};
+  return divide(part, whole);
+}
+
 LgExact *lg_exact_new(const LgNet *net)
 {
   LgExact *exact = g_new(LgExact, 1);
@@ -147,12 +157,12 @@ INLINE void divide_column(LgExact *exact, const LgColumn *c, Twin *y)
   if (!(pivot.hi > 0))
     pivot = (Twin){1, 0};
   for (int i = c->first; i < c->first + c->n; i++)
-    exact->l[i] = divide(exact->w[i], pivot);
-  *y = divide(source, pivot);
+    exact->l[i] = share(exact->w[i], pivot);
+  *y = share(source, pivot);
 }
 
-LG_CLONES void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
-                                 double current[])
+LG_CLONES static void find_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+                                    double current[])
 {
   const LgNet *net = work->net;
   for (int k = 0; k < net->n_columns; k++) {
@@ -177,4 +187,10 @@ LG_CLONES void lg_exact_currents(const LgNetWork *work, LgExact *exact, const Lg
     const Twin i = multiply((Twin){line.g, 0}, add(drop, (Twin){-line.from, 0}));
     current[b] = dead ? 0 : add(i, (Twin){line.offset, 0}).hi;
   }
+}
+
+void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+                       double current[])
+{
+  find_currents(work, exact, sheet, current);
 }

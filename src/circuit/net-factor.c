@@ -7,6 +7,7 @@
 #define SPREAD(x) (x)
 #define SPREAD_MASK(m) (m)
 #define MASK_OF(condition) (-(int64_t)(condition))
+#define ANY(mask) ((mask) != 0)
 #define SELECT(mask, x, y) ((mask) ? (x) : (y))
 #include "circuit/net-kernel.h"
 
@@ -16,6 +17,7 @@
 #define SPREAD(x) ((x) - (LgVec){0})
 #define SPREAD_MASK(m) ((m) - (LgVecI){0})
 #define MASK_OF(condition) (condition)
+#define ANY(m) (((m)[0] | (m)[1] | (m)[2] | (m)[3] | (m)[4] | (m)[5] | (m)[6] | (m)[7]) != 0)
 #define SELECT(mask, x, y) ((LgVec)(((LgVecI)(x) & (mask)) | ((LgVecI)(y) & ~(mask))))
 #include "circuit/net-kernel.h"
 
@@ -26,9 +28,7 @@ LG_CLONES static void factor_eight(const LgNetWork *work, LgSheet *sheet)
 
 LG_CLONES static void substitute_eight(const LgNetWork *work, LgSheet *sheet)
 {
-  substitute_wide(work, sheet);
-  find_floating_wide(work, sheet, &work->net->floaters);
-  void_floating_wide(work->net, sheet);
+  substitute_all_wide(work, sheet);
 }
 
 LG_CLONES static void probe_eight(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
@@ -47,13 +47,10 @@ void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
 
 void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
 {
-  if (sheet->lanes == 1) {
-    substitute_one(work, sheet);
-    find_floating_one(work, sheet, &work->net->floaters);
-    void_floating_one(work->net, sheet);
-  } else {
+  if (sheet->lanes == 1)
+    substitute_all_one(work, sheet);
+  else
     substitute_eight(work, sheet);
-  }
 }
 
 void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
@@ -112,8 +109,9 @@ static void factor_fixed(LgNetWork *work, int k)
     push_one(w, j, work->w + at, work->l + at, work->j + at, d->n - u->offset - 1,
              net->targets + u->target, d->feed);
   }
+  int64_t zero;
   if (c->own < 0)
-    divide_one(w, work->l + c->first, j, &work->y[k], &work->zero[k], c->n, c->feed);
+    divide_one(w, work->l + c->first, j, &work->y[k], &zero, c->n, c->feed);
 }
 
 static void refresh_fixed(LgNetWork *work)

@@ -22,7 +22,7 @@ INLINE void FN(push)(LANE *w, LANE *j, const LANE *dw, const LANE *dl, const LAN
       j[target[q]] += dl[0] * dj[1 + q] - dl[1 + q] * dj[0];
 }
 
-/* Turns a column's sums into shares of the pivot. A pivot of nothing leaves shares of nothing. */
+/* Turns a column's sums into shares of the pivot. A zero pivot leaves shares of nothing. */
 INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zero, int n,
                        LgFeed feed)
 {
@@ -67,9 +67,13 @@ INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgCol
     FN(push)
     (w_own, j_own, w + at, l + at, j + at, d->n - u->offset - 1, net->targets + u->target, d->feed);
   }
-  FN(divide)
-  (w_own, l + c->slot, j_own, (LANE *)sheet->y + c->own, (MASK *)sheet->zero + c->own, c->n,
-   c->feed);
+  MASK *zero = (MASK *)sheet->zero + c->own;
+  FN(divide)(w_own, l + c->slot, j_own, (LANE *)sheet->y + c->own, zero, c->n, c->feed);
+  if (c->loose) {
+    sheet->n_zero -= sheet->some_zero[c->own];
+    sheet->some_zero[c->own] = ANY(*zero);
+    sheet->n_zero += sheet->some_zero[c->own];
+  }
 }
 
 INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet)
@@ -85,34 +89,29 @@ INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet)
   sheet->dirty_low = n_words;
 }
 
-/* One column with n entries; n and the flags are constants where this is called in a run. */
-INLINE void FN(substitute_column)(const LgNetWork *work, LgSheet *sheet, const LgColumn *c, int n,
-                                  gboolean variable, gboolean fed)
-{
-  LANE *v = (LANE *)sheet->v;
-  const int *row = work->net->row_node + c->first;
-  LANE sum = SPREAD(0.0);
-  if (variable) {
-    const LANE *l = (const LANE *)sheet->l + c->slot;
-    if (fed)
-      sum = ((const LANE *)sheet->y)[c->own];
-    for (int i = 0; i < n - 1; i++)
-      sum += l[i] * v[row[i]];
-  } else {
-    const double *l = work->l + c->first;
-    if (fed)
-      sum = SPREAD(work->y[c - work->net->column]);
-    for (int i = 0; i < n - 1; i++)
-      sum += l[i] * v[row[i]];
-  }
-  v[c->node] = sum;
-}
-
+/* Volts of the columns of a run, last one first; n and the flags are constants where it pays. */
 INLINE void FN(substitute_run)(const LgNetWork *work, LgSheet *sheet, const LgRun *run, int n,
                                gboolean variable, gboolean fed)
 {
-  for (int k = run->end - 1; k >= run->first; k--)
-    FN(substitute_column)(work, sheet, &work->net->column[k], n, variable, fed);
+  const LgNet *net = work->net;
+  const LgColumn *c = &net->column[run->first];
+  LANE *v = (LANE *)sheet->v;
+  const LANE *l = (const LANE *)sheet->l + c->slot, *y = (const LANE *)sheet->y + c->own;
+  const double *fixed_l = work->l + c->first, *fixed_y = work->y + run->first;
+  const int *row = net->row_node + c->first, *node = net->node + run->first;
+  for (int k = run->end - run->first - 1; k >= 0; k--) {
+    LANE sum = SPREAD(0.0);
+    if (fed && variable)
+      sum = y[k];
+    else if (fed)
+      sum += fixed_y[k];
+    for (int i = k * n; i < k * n + n - 1; i++)
+      if (variable)
+        sum += l[i] * v[row[i]];
+      else
+        sum += fixed_l[i] * v[row[i]];
+    v[node[k]] = sum;
+  }
 }
 
 INLINE void FN(substitute)(const LgNetWork *work, LgSheet *sheet)
@@ -120,10 +119,12 @@ INLINE void FN(substitute)(const LgNetWork *work, LgSheet *sheet)
   const LgNet *net = work->net;
   for (int r = net->n_runs - 1; r >= 0; r--) {
     const LgRun *run = &net->run[r];
-    if (run->n == 2 && !run->fed)
-      FN(substitute_run)(work, sheet, run, 2, run->variable, FALSE);
+    if (run->n == 3 && !run->fed && run->variable)
+      FN(substitute_run)(work, sheet, run, 3, TRUE, FALSE);
     else if (run->n == 3 && !run->fed)
-      FN(substitute_run)(work, sheet, run, 3, run->variable, FALSE);
+      FN(substitute_run)(work, sheet, run, 3, FALSE, FALSE);
+    else if (run->n == 3 && run->variable)
+      FN(substitute_run)(work, sheet, run, 3, TRUE, TRUE);
     else
       FN(substitute_run)(work, sheet, run, run->n, run->variable, run->fed);
   }
@@ -135,43 +136,61 @@ INLINE void FN(find_floating)(const LgNetWork *work, LgSheet *sheet, const LgPro
   const LgNet *net = work->net;
   MASK *floating = (MASK *)sheet->floating;
   for (int i = 0; i < floaters->n; i++) {
-    const int k = floaters->column[i];
-    const LgColumn *c = &net->column[k];
+    const LgColumn *c = &net->column[floaters->column[i]];
     const int *row = net->row_node + c->first;
     MASK mask = SPREAD_MASK((int64_t)0);
-    if (c->own >= 0) {
-      const LANE *w = (const LANE *)sheet->w + c->slot;
+    if (c->own >= 0)
       mask = ((const MASK *)sheet->zero)[c->own];
-      for (int q = 0; q < c->n - 1; q++)
-        mask |= MASK_OF(w[q] > 0) & floating[row[q]];
-    } else {
-      mask |= work->zero[k];
-      for (int q = 0; q < c->n - 1; q++)
-        if (work->w[c->first + q] > 0)
-          mask |= floating[row[q]];
-    }
+    for (int q = 0; q < c->n - 1; q++)
+      if (c->own >= 0)
+        mask |= MASK_OF(((const LANE *)sheet->w)[c->slot + q] > 0) & floating[row[q]];
+      else if (work->w[c->first + q] > 0)
+        mask |= floating[row[q]];
     floating[c->node] = mask;
   }
+}
+
+/* Floating masks of the floaters given; nothing to do while no pivot is zero. */
+INLINE void FN(look_for_floating)(const LgNetWork *work, LgSheet *sheet, const LgProbe *floaters)
+{
+  if (sheet->n_zero > 0)
+    FN(find_floating)(work, sheet, floaters);
+  else if (sheet->adrift)
+    for (int i = 0; i < work->net->floaters.n; i++)
+      ((MASK *)sheet->floating)[work->net->node[work->net->floaters.column[i]]] =
+          SPREAD_MASK((int64_t)0);
+  sheet->adrift = sheet->n_zero > 0;
 }
 
 INLINE void FN(void_floating)(const LgNet *net, LgSheet *sheet)
 {
   const LANE nowhere = SPREAD((double)NAN);
-  for (int i = 0; i < net->floaters.n; i++) {
-    const int node = net->column[net->floaters.column[i]].node;
-    LANE *v = (LANE *)sheet->v + node;
-    *v = SELECT(((const MASK *)sheet->floating)[node], nowhere, *v);
+  LANE *v = (LANE *)sheet->v;
+  for (int i = 0; sheet->adrift && i < net->floaters.n; i++) {
+    const int node = net->node[net->floaters.column[i]];
+    v[node] = SELECT(((const MASK *)sheet->floating)[node], nowhere, v[node]);
   }
+  for (int i = 0; i < net->lost.n; i++)
+    v[net->lost.item[i]] = nowhere;
+}
+
+INLINE void FN(substitute_all)(const LgNetWork *work, LgSheet *sheet)
+{
+  FN(substitute)(work, sheet);
+  FN(look_for_floating)(work, sheet, &work->net->floaters);
+  FN(void_floating)(work->net, sheet);
 }
 
 INLINE void FN(probe)(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
                       const LgProbe *floaters)
 {
   for (int i = 0; i < probe->n; i++) {
-    const LgColumn *c = &work->net->column[probe->column[i]];
-    FN(substitute_column)(work, sheet, c, c->n, c->own >= 0, c->feed != LG_FEED_NONE);
+    const int k = probe->column[i];
+    const LgColumn *c = &work->net->column[k];
+    const LgRun run = {k, k + 1, c->n, c->own >= 0, c->feed != LG_FEED_NONE};
+    FN(substitute_run)(work, sheet, &run, c->n, c->own >= 0, c->feed != LG_FEED_NONE);
   }
-  FN(find_floating)(work, sheet, floaters);
+  FN(look_for_floating)(work, sheet, floaters);
 }
 
 #undef INLINE
@@ -182,3 +201,4 @@ INLINE void FN(probe)(const LgNetWork *work, LgSheet *sheet, const LgProbe *prob
 #undef SPREAD_MASK
 #undef MASK_OF
 #undef SELECT
+#undef ANY

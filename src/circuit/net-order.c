@@ -197,6 +197,7 @@ static void lay_columns(LgNet *net, const Pattern *p)
 {
   net->n_columns = p->n;
   net->column = g_new0(LgColumn, MAX(p->n, 1));
+  net->node = g_memdup2(p->order, sizeof(int) * (gsize)MAX(p->n, 1));
   net->column_of = g_memdup2(p->position, sizeof(int) * (gsize)net->n_nodes);
   for (int k = 0; k < p->n; k++) {
     LgColumn *c = &net->column[k];
@@ -383,8 +384,16 @@ static int find_root(int *up, int i)
   return i;
 }
 
-/* A node that branches without a gate hold to the reference can never float. */
-static gboolean *mark_floaters(const LgNet *net)
+static void append_to_list(LgList *list, int item)
+{
+  if (list->n > 0 && list->item[list->n - 1] == item)
+    return;
+  list->item = g_renew(int, list->item, list->n + 1);
+  list->item[list->n++] = item;
+}
+
+/* Marks nodes that the branches counted do not tie to the reference. */
+static gboolean *mark_untied(const LgNet *net, gboolean count_gated)
 {
   int *up = g_new(int, net->n_nodes);
   gboolean *marked = g_new(gboolean, net->n_nodes);
@@ -392,20 +401,36 @@ static gboolean *mark_floaters(const LgNet *net)
     up[i] = i;
   for (guint b = 0; b < net->branches->len; b++) {
     const LgNetBranch *br = lg_branch_at(net, (int)b);
-    if (br->gate < 0)
+    if (br->gate < 0 || count_gated)
       up[find_root(up, br->a)] = find_root(up, br->b);
   }
-  for (int k = 0; k < net->n_columns; k++)
-    marked[k] = find_root(up, net->column[k].node) != find_root(up, 0);
+  for (int i = 0; i < net->n_nodes; i++)
+    marked[i] = find_root(up, i) != find_root(up, 0);
   g_free(up);
   return marked;
 }
 
-static LgProbe floaters_of(const LgNet *net, const gboolean *marked, const gboolean *may_float)
+static void lay_floaters(LgNet *net)
+{
+  gboolean *untied = mark_untied(net, FALSE), *lost = mark_untied(net, TRUE);
+  gboolean *marked = g_new0(gboolean, MAX(net->n_columns, 1));
+  for (int k = 0; k < net->n_columns; k++) {
+    LgColumn *c = &net->column[k];
+    if (lost[c->node])
+      append_to_list(&net->lost, c->node);
+    marked[k] = c->loose = untied[c->node] && !lost[c->node];
+  }
+  net->floaters = probe_of_marks(net, marked);
+  g_free(untied);
+  g_free(lost);
+  g_free(marked);
+}
+
+static LgProbe floaters_of(const LgNet *net, const gboolean *marked)
 {
   gboolean *both = g_new(gboolean, MAX(net->n_columns, 1));
   for (int k = 0; k < net->n_columns; k++)
-    both[k] = marked[k] && may_float[k];
+    both[k] = marked[k] && net->column[k].loose;
   const LgProbe probe = probe_of_marks(net, both);
   g_free(both);
   return probe;
@@ -414,31 +439,21 @@ static LgProbe floaters_of(const LgNet *net, const gboolean *marked, const gbool
 static void lay_probes(LgNet *net)
 {
   gboolean *marked = g_new0(gboolean, MAX(net->n_columns, 1));
-  gboolean *may_float = mark_floaters(net);
-  net->floaters = probe_of_marks(net, may_float);
+  lay_floaters(net);
   for (guint i = 0; i < net->coils->len; i++) {
     const LgNetBranch *br = lg_branch_at(net, g_array_index(net->coils, LgNetCoil, i).branch);
     mark_way(net, br->a, marked);
     mark_way(net, br->b, marked);
   }
   net->coil_probe = probe_of_marks(net, marked);
-  net->coil_floaters = floaters_of(net, marked, may_float);
+  net->coil_floaters = floaters_of(net, marked);
   for (int i = 0; i < net->n_curves; i++) {
     mark_way(net, lg_branch_at(net, net->curve_branch[i])->a, marked);
     mark_way(net, lg_branch_at(net, net->curve_branch[i])->b, marked);
   }
   net->curve_probe = probe_of_marks(net, marked);
-  net->curve_floaters = floaters_of(net, marked, may_float);
+  net->curve_floaters = floaters_of(net, marked);
   g_free(marked);
-  g_free(may_float);
-}
-
-static void append_to_list(LgList *list, int item)
-{
-  if (list->n > 0 && list->item[list->n - 1] == item)
-    return;
-  list->item = g_renew(int, list->item, list->n + 1);
-  list->item[list->n++] = item;
 }
 
 static void lay_gates(LgNet *net)

@@ -26,9 +26,8 @@ typedef double LgVec __attribute__((vector_size(LG_LANES * sizeof(double)), may_
 typedef int64_t LgVecI __attribute__((vector_size(LG_LANES * sizeof(int64_t)), may_alias));
 
 /* The loader picks the version that the processor can run; elsewhere there is one version. */
-#if defined(__x86_64__) && defined(__gnu_linux__) && !defined(__SANITIZE_ADDRESS__) &&             \
-    !defined(__clang__)
-#define LG_CLONES __attribute__((target_clones("arch=skylake-avx512", "arch=haswell", "default")))
+#if defined(__x86_64__) && defined(__gnu_linux__)
+#define LG_CLONES __attribute__((target_clones("avx512f", "fma", "default")))
 #else
 #define LG_CLONES
 #endif
@@ -63,6 +62,7 @@ typedef struct {
   int update, update_mid, update_end; /* updates: from fixed columns, then from variable ones */
   int part, part_mid, part_end;       /* parts: fixed branches, then variable ones */
   LgFeed feed;
+  gboolean loose; /* may float in some states */
 } LgColumn;
 
 /* Columns [first, end) of one shape. */
@@ -96,6 +96,7 @@ struct LgNet {
   /* Filled in by lg_net_close. */
   int n_columns, n_entries, n_slots, n_own;
   LgColumn *column;
+  int *node;      /* [n_columns], as in column */
   int *column_of; /* [n_nodes], -1 for the reference */
   int *row;       /* [n_entries] column, n_columns for the reference */
   int *row_node;  /* [n_entries] */
@@ -106,7 +107,8 @@ struct LgNet {
   int *branch_column;
   int n_runs;
   LgRun *run;
-  LgProbe floaters;      /* columns that can lose the reference */
+  LgProbe floaters;      /* columns that lose the reference in some states */
+  LgList lost;           /* nodes that no state ties to the reference */
   int n_variable;        /* variable branches */
   int *variable;         /* [n_branches] number among them or -1 */
   int *variable_branch;  /* [n_variable] */
@@ -131,6 +133,9 @@ typedef struct {
   double *y;     /* [n_own] source volts of the pivot */
   double *v;     /* [n_nodes] */
   int64_t *zero; /* [n_own] mask: the pivot is zero, no way is left to the reference */
+  guint8 *some_zero; /* [n_own] a lane of a loose column has a zero pivot */
+  int n_zero;        /* columns of which this is so; only then are floating nodes looked for */
+  gboolean adrift;   /* `floating` holds nodes of an earlier state */
   int64_t *floating; /* [n_nodes] mask */
   double *g, *k;     /* [n_variable] branch as it stands: i = g v + k */
   int64_t *allowed;  /* [n_gates] mask: the inputs let it close */
@@ -156,7 +161,6 @@ struct LgNetWork {
   /* Fixed columns: complete; variable columns: what fixed branches and fixed columns add. */
   double *w, *l, *j; /* [n_entries] */
   double *y;         /* [n_columns] */
-  int64_t *zero;     /* [n_columns] mask */
   guint64 *dirty;    /* bit set of columns */
   double *sum;       /* [n_nodes] scratch */
   LgSheet one, wide;

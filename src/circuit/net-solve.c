@@ -23,6 +23,7 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
   for (guint i = 0; i < G_N_ELEMENTS(of_coils); i++)
     *of_coils[i] = lg_net_alloc(coils, sizeof(int64_t));
   sheet->y = lg_net_alloc((gsize)net->n_own * n, sizeof(double));
+  sheet->some_zero = lg_net_alloc((gsize)net->n_own, sizeof(guint8));
   sheet->zero = lg_net_alloc((gsize)net->n_own * n, sizeof(int64_t));
   sheet->v = lg_net_alloc((gsize)net->n_nodes * n, sizeof(double));
   sheet->floating = lg_net_alloc((gsize)net->n_nodes * n, sizeof(int64_t));
@@ -39,6 +40,9 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
       sheet->i_at[at] = lg_curve(branch, sheet->at[at], &sheet->slope_at[at]);
     }
   }
+  for (int i = 0; i < net->lost.n; i++)
+    for (int l = 0; l < lanes; l++)
+      sheet->floating[net->lost.item[i] * lanes + l] = -1;
   for (guint i = 0; i < net->gates->len; i++)
     lg_sheet_load_gate(net, sheet, (int)i);
 }
@@ -46,11 +50,12 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
 static void sheet_clear(LgSheet *sheet)
 {
   gpointer owned[] = {
-      sheet->w,         sheet->l,      sheet->j,     sheet->y,       sheet->zero,     sheet->v,
-      sheet->floating,  sheet->g,      sheet->k,     sheet->allowed, sheet->closed,   sheet->pulled,
-      sheet->position,  sheet->dirty,  sheet->at,    sheet->i_at,    sheet->slope_at, sheet->u,
-      sheet->c,         sheet->i,      sheet->slope, sheet->u_new,   sheet->c_new,    sheet->i_new,
-      sheet->slope_new, sheet->wanted, sheet->saved, sheet->other};
+      sheet->w,         sheet->l,      sheet->j,        sheet->y,        sheet->zero,
+      sheet->some_zero, sheet->v,      sheet->floating, sheet->g,        sheet->k,
+      sheet->allowed,   sheet->closed, sheet->pulled,   sheet->position, sheet->dirty,
+      sheet->at,        sheet->i_at,   sheet->slope_at, sheet->u,        sheet->c,
+      sheet->i,         sheet->slope,  sheet->u_new,    sheet->c_new,    sheet->i_new,
+      sheet->slope_new, sheet->wanted, sheet->saved,    sheet->other};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
 }
@@ -65,7 +70,6 @@ LgNetWork *lg_net_work_new(const LgNet *net)
   work->l = lg_net_alloc((gsize)net->n_entries, sizeof(double));
   work->j = lg_net_alloc((gsize)net->n_entries, sizeof(double));
   work->y = lg_net_alloc((gsize)net->n_columns, sizeof(double));
-  work->zero = lg_net_alloc((gsize)net->n_columns, sizeof(int64_t));
   work->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
   work->sum = lg_net_alloc((gsize)net->n_nodes, sizeof(double));
   sheet_init(net, &work->one, 1);
@@ -79,7 +83,7 @@ void lg_net_work_free(LgNetWork *work)
 {
   if (work == NULL)
     return;
-  gpointer owned[] = {work->w, work->l, work->j, work->y, work->zero, work->dirty, work->sum};
+  gpointer owned[] = {work->w, work->l, work->j, work->y, work->dirty, work->sum};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
   sheet_clear(&work->one);

@@ -1,8 +1,8 @@
 /* Relays, and sweeps against single solutions. Behaviour of the relay circuits: textbook contact
  * logic (holding circuit, buzzer, interlock); voltages follow from Ohm's law with the resistances
  * given here. */
-#include "circuit/net.h"
 #include "../../tests/oracle/harness-net.h"
+#include "circuit/net.h"
 
 #include <math.h>
 

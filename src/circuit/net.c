@@ -45,6 +45,8 @@ void lg_net_free(LgNet *net)
   g_array_unref(net->coils);
   gpointer owned[] = {net->column,
                       net->column_of,
+                      net->node,
+                      net->lost.item,
                       net->row,
                       net->row_node,
                       net->update,
