@@ -9,7 +9,7 @@ typedef enum {
   LG_DIM_NONE,          /* a plain count or factor                      */
   LG_DIM_VOLTAGE,       /* V    : V mV kV                               */
   LG_DIM_CURRENT,       /* A    : A mA uA kA                            */
-  LG_DIM_RESISTANCE,    /* ohm  : ohm mohm kohm Mohm (and the sign)     */
+  LG_DIM_RESISTANCE,    /* ohm  : ohm mohm kohm Mohm (and the sign)  */
   LG_DIM_POWER,         /* W    : W mW kW                               */
   LG_DIM_LENGTH,        /* m    : m mm cm ft in                         */
   LG_DIM_AREA,          /* mm2  : mm2 and AWG numbers (see lg_size)     */
@@ -43,6 +43,19 @@ typedef enum {
  * (1e-3). Locale-free. On a fault
  * `*value` is untouched. Linear in length. */
 LgQuantityFault lg_quantity_read(const char *text, gsize length, LgDim dim, double *value);
+
+/* The first unit of a dimension that people would write, the second, ...; NULL after the last.
+ * Static text. */
+const char *lg_dim_unit(LgDim dim, int index);
+
+/* An AWG number: "14AWG", "2/0awg" (n/0 counts as 1-n), 4/0 to 40. FALSE, and `*gauge` untouched,
+ * when the text is anything else. */
+gboolean lg_awg_read(const char *text, gsize length, int *gauge);
+/* Metal cross section of an AWG number: d = 0.127 mm x 92^((36-n)/39) (ASTM B258). */
+double lg_awg_mm2(int gauge);
+
+/* How many bytes of the text are a number ("-1.5e3"), 0 when it does not begin with one. */
+gsize lg_number_span(const char *text, gsize length);
 
 /* The dimension that a text's unit belongs to, LG_DIM_NONE when there is none or it is unknown.
  * Where a unit serves two dimensions (K), the first in the enum. */

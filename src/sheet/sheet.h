@@ -20,17 +20,17 @@ typedef struct {
 
 /* One typed value. */
 typedef struct {
-  LgValueType type;
   LgOrigin origin;  /* where the value begins */
-  gboolean is_auto; /* AUTO, SIZE: the word auto */
-  double low,
-      high;         /* QUANTITY, AUTO, COUNT: low == high; RANGE: both; GRID: rows, columns;
-                       SIZE: the number before the unit (AWG n/0 counts as 1-n) ; LIMIT: low = the limit */
-  gboolean is_awg;  /* SIZE */
+  const char *text; /* TEXT (unescaped), NAME, PIN, ITEM, COLOUR, SIZE, STATE, DATE, NAMES as
+                       written; NUL-ended, owned by the sheet */
+  double low, high; /* QUANTITY, AUTO, COUNT: low == high; RANGE: both; GRID: rows, columns;
+                       SIZE: the number before the unit (AWG n/0 counts as 1-n); COLOUR: base and
+                       stripe (sheet/colour.h), stripe -1 for none; LIMIT: low = the limit */
   int word;         /* WORD: index in the field's words; LIMIT: index in lg_limit_words */
-  char relation;    /* LIMIT: '<' or '>' */
-  const char *text; /* TEXT (unescaped), NAME, PIN, ITEM, COLOUR, STATE, DATE, NAMES as written;
-                       NUL-ended, owned by the sheet */
+  LgValueType type : 8;
+  guint is_auto : 1; /* AUTO, SIZE: the word auto */
+  guint is_awg : 1;  /* SIZE */
+  char relation;     /* LIMIT: '<' or '>' */
 } LgValue;
 
 /* The measures a need may limit: "current", "volts", "power". NULL-ended; dims beside. */
@@ -49,9 +49,16 @@ typedef struct {
   gsize begin, end;      /* byte span in the sheet's text, line end of the last line included */
 } LgRecord;
 
-/* Reads a sheet. `file` is the name for messages. The bytes are copied. Never fails: all that is
- * wrong is in lg_sheet_problems; records with problems in them are left out of the list, the others
- * are there. catalogue: TRUE allows the catalogue's kinds. Time and memory linear in the length. */
+/* The greatest sheet that is read, and the longest line in it, in bytes. */
+#define LG_SHEET_MOST_BYTES ((gsize)256 << 20)
+#define LG_SHEET_MOST_LINE ((gsize)64 << 10)
+/* After so many problems reading stops; the last one says so. */
+#define LG_SHEET_MOST_PROBLEMS 2000
+
+/* Reads a sheet. `file` is the name for messages. Takes a reference to the bytes. Never fails: all
+ * that is wrong is in lg_sheet_problems; records with problems in them are left out of the list,
+ * the others are there. catalogue: TRUE allows the catalogue's kinds. Time and memory linear in the
+ * length. */
 LgSheet *lg_sheet_read(const char *file, GBytes *bytes, gboolean catalogue);
 /* As above from a file; NULL and error when it cannot be opened or read. */
 LgSheet *lg_sheet_open(const char *path, gboolean catalogue, GError **error);
@@ -60,12 +67,12 @@ void lg_sheet_free(LgSheet *sheet);
 const char *lg_sheet_file(const LgSheet *sheet);
 guint lg_sheet_n_records(const LgSheet *sheet);
 const LgRecord *lg_sheet_record(const LgSheet *sheet, guint index);
-/* LgProblem*, in the order of the lines. Later rooms (the model) add theirs with
- * lg_sheet_add_problem. */
+/* LgProblem*, in the order of lines and columns; those of other files behind. Later rooms (the
+ * model) add theirs with lg_sheet_add_problem. */
 const GPtrArray *lg_sheet_problems(const LgSheet *sheet);
 /* Takes the two newly allocated texts. */
 void lg_sheet_add_problem(LgSheet *sheet, LgOrigin origin, char *what, char *remedy);
-/* The text as it stands (with edits). */
+/* The text that was read; borrowed. */
 GBytes *lg_sheet_bytes(const LgSheet *sheet);
 
 /* The first value of a field in a record, NULL when it was not given. */
