@@ -5,19 +5,49 @@
 
 G_BEGIN_DECLS
 
-/* Which fuse or breaker protects a wire, seen from each source that can feed it. */
+typedef enum {
+  LG_SIDE_NONE,   /* no source reaches it, not even through a load: sensor lines, dead ends */
+  LG_SIDE_FEED,   /* a source reaches it through wires, fuses, contacts and diodes */
+  LG_SIDE_BEHIND, /* between a load and a switch on its ground side, or between two loads */
+  LG_SIDE_RETURN, /* tied to the body or the main source's ground post by wires alone */
+} LgSide;
+
+/* Which fuse or breaker protects a wire. All contacts count as closed; coils and thermistors
+ * conduct nothing that could feed a short. */
 typedef struct {
-  int *devices; /* elements through which every path from a source to this wire must pass; one is
-                   enough */
+  LgSide side;
+  int *devices; /* feed: fuses and breakers at the edge of the fuse-free stretch that the wire lies
+                   in, with a source beyond: every path from a source comes through one of them */
   int n_devices;
   gboolean exempt; /* starter and charging cables that the trade leaves bare, or a wire that no
                       source reaches */
-  double bare_m; /* unprotected length between the source and the first fuse, along the path to this
-                    wire */
-  int bare_source; /* source element that reaches it without a fuse, -1 */
-  double rating_A; /* greatest rating that can feed a short in it; INFINITY when unprotected */
-  int rating_device;
+  /* Feed: unprotected length. A wire that a source reaches without a fuse: from that source to the
+   * wire's far end; any other: from the source to the first fuse on the way to it, the greatest of
+   * several. Exempt cables count as part of the source. */
+  double bare_m;
+  int bare_source; /* source element that reaches the wire itself without a fuse, -1 */
+  /* Greatest current that a short can feed through it for good: over all ways from a source the
+   * greatest of the least rating in each; INFINITY when unprotected. Behind a load and on the
+   * return side: that of the feeds whose loads come back through it, for a short in the load. Coils
+   * do not count there: the trade accepts the thin return of a coil. 0: nothing. */
+  double rating_A;
+  int rating_device; /* fuse or breaker that sets it, -1 */
 } LgProtection;
+
+/* Protection of every wire, for these ratings of the fuses and breakers ([n_elements]; NULL or NAN:
+ * as in the job, unknown ones as 0). [n_wires], free with lg_protection_free. */
+LgProtection *lg_protection_new(const LgJob *job, const double ratings_A[]);
+void lg_protection_free(LgProtection *protection, int n_wires);
+
+/* Whether the wire lies in a sheath or in covered runs over its whole length. */
+gboolean lg_wire_is_covered(const LgJob *job, int wire);
+/* Mechanical least of a wire in mm2 of metal, `most_A` being its greatest current, brief ones too:
+ * 1 mm2 alone, 0.75 mm2 covered (ISO 10133, memory); AWG 16 alone, 18 covered (33 CFR 183.425,
+ * memory); signal and sensor lines below 1 A: 0.75 mm2 alone, 0.5 mm2 covered, AWG 18 (common
+ * practice, no source). */
+double lg_wire_least_mm2(const LgJob *job, int wire, double most_A);
+/* Metal of a conductor as terminals and rules count it: nominal mm2, or the AWG's area. */
+double lg_conductor_mm2(const LgConductor *conductor);
 
 /* On what the allowed current of a wire rests. */
 typedef struct {
@@ -76,7 +106,7 @@ typedef struct {
   LgFuseSize *fuses;                 /* [n_elements]; only fuses and breakers are filled */
   LgProtection *protection;          /* [n_wires] */
   double copper_kg, least_copper_kg; /* of auto wires; and the lower bound proved by the search */
-  gboolean proved;     /* every auto wire's certificate holds and the search was exhausted */
+  gboolean proved;     /* every auto wire's certificate holds, copper equals its lower bound */
   guint64 n_tried;     /* combinations of sizes looked at */
   GPtrArray *findings; /* LgFinding*: what could not be met */
 } LgSizing;
@@ -84,6 +114,13 @@ typedef struct {
 /* NULL and *error when the circuit cannot be made (no source). */
 LgSizing *lg_sizing_new(const LgJob *job, GError **error);
 void lg_sizing_free(LgSizing *sizing);
+
+/* What the sizes put into the sheet: each auto wire's `size`, each auto fuse's `rating` at its own
+ * element record, else at its part's. LgSetting, to be handed to lg_sheet_set_all; the texts belong
+ * to the array. */
+GArray *lg_sizing_settings(const LgSizing *sizing);
+/* The sheet's text with them. */
+GBytes *lg_sizing_write(const LgSizing *sizing, GError **error);
 
 /* Allowed current of a wire with a conductor in its surroundings; states may be NULL (then every
  * wire of a run counts). */

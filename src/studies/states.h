@@ -3,9 +3,23 @@
  *
  * Inputs that vary in the sweep: hands, calls, and the demand (run, off) of loads that switch
  * themselves. Start and stall last seconds, so they are solved one load at a time, in the states in
- * which that load draws most and in which its volts are lowest. When there are more combinations
- * than `most_states`, inputs that meet in one part of the network are enumerated exactly as a
- * group, with the other groups at their least and greatest draw. */
+ * which that load draws most, in which its volts are lowest, and in which the sources give most.
+ *
+ * Groups. When there are more combinations than `most_states`, the network is thought cut at its
+ * rails: the nodes that reach a source or the body through wires, fuses and links alone. Inputs
+ * that still meet in one piece of it, or that one another's conditions name, are a group. A switch
+ * that feeds a rail of its own (a key) is walked through as a hub: for each of its positions, what
+ * it feeds counts as a rail, too. For each combination of the hubs every group is walked
+ * exactly three times: with the others at rest, at their least and at their greatest draw from the
+ * sources, as found in the first walk. What a group's own wires and loads do is exact but for the
+ * sag that the other groups make, and that lies between the last two. A group too large by itself
+ * is cut into several in the order of the inputs; that is the only place where combinations
+ * that meet in one piece are left out, and `n_cut` counts those cuts.
+ *
+ * Live. A load or a coil is live while its demand is not off and a tenth of the nominal volts
+ * lies across it; anything else while it carries 1 mA.
+ *
+ * Ties go to the state with the fewest inputs off their rest. */
 #pragma once
 #include "circuit/circuit.h"
 
@@ -31,8 +45,11 @@ typedef struct {
   LgExtreme brief_V; /* least |volts| across it while live and another load starts (for cut-outs and
                         coils) */
   LgExtreme most_W;  /* greatest power, lasting */
-  LgExtreme drop_feed_V, drop_return_V; /* loads: volts lost from the source's plus to it, and from
-                             it to the source's minus, in the lasting state with the greatest sum */
+  /* Loads: volts lost in wires, fuses, contacts and joints from the plus of the source that feeds
+   * it to it, and from it to that source's minus, in the lasting state with the greatest sum. Each
+   * way is followed along the greatest current; volts lost in other loads, resistors and diodes
+   * that lie in it on purpose are not counted. */
+  LgExtreme drop_feed_V, drop_return_V;
   LgExtreme rest_A; /* |current| with every input at rest (key off): the standby draw */
 } LgElementStates;
 
@@ -43,7 +60,8 @@ typedef struct {
 
 typedef struct {
   int need;        /* index */
-  LgExtreme worst; /* the measure furthest on the wrong side, or nearest to it */
+  LgExtreme worst; /* the measure (its magnitude; 0 when floating) furthest on the wrong side, or
+                      nearest to it */
   gboolean holds;  /* in every state that its conditions allow */
   guint64 n_tried; /* states to which it applied; 0: never applied, which is a fault of the sheet */
 } LgNeedStates;
@@ -56,22 +74,27 @@ typedef struct {
   const LgJob *job;
   const LgCircuit *circuit;
   guint64 n_possible, n_solved,
-      n_brief;  /* combinations there are, lasting states solved, brief states solved */
+      n_brief;  /* combinations there are (G_MAXUINT64: more), lasting and brief states solved */
   int n_groups; /* 1: all combinations; more: enumerated in groups */
-  int n_inputs;
+  int n_cut;    /* groups that had to be cut, see above */
+  int n_inputs, n_kept;
   GArray *positions; /* guint8, n_inputs per kept state; state 0 is everything at rest */
   LgWireStates *wires;
   LgElementStates *elements;
   LgPinStates *pins;
   LgNeedStates *needs;
   GArray *chatter, *latching; /* LgOddRelay, one per coil */
-  LgExtreme supply_A;         /* greatest sum of currents that the sources give */
+  LgExtreme
+      supply_A; /* greatest sum of currents that the sources give, less what charges one of them */
+  int *run_loaded; /* [n_runs] most wires of the run that carry 1 A or more at the same time; less
+                      warms no wire noticeably (common practice, no source) */
 } LgStates;
 
 typedef struct {
-  guint64 most_states; /* default 2^20 */
+  guint64 most_states; /* 0: 2^20 */
 } LgStatesOptions;
 
+/* `options` may be NULL. The circuit must outlive the states. */
 LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStatesOptions *options);
 void lg_states_free(LgStates *states);
 /* Positions of a kept state. */
