@@ -1,0 +1,174 @@
+/* Circuits, one row a load, and the needs. */
+#include "packet/tables-private.h"
+#include <math.h>
+#include <string.h>
+
+static const LgColumn circuit_columns[] = {
+    LG_TEXT_COLUMN("load", "Load"),
+    LG_TEXT_COLUMN("what", "What it does"),
+    LG_TEXT_COLUMN("fed_by", "Fed by"),
+    LG_TEXT_COLUMN("fuse", "Fuse"),
+    LG_TEXT_COLUMN("switched_by", "Switched by"),
+    LG_NUMBER_COLUMN("most_A", "Lasting", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("start_A", "Start", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("least_V", "Least volts", LG_DIM_VOLTAGE, 3),
+    LG_NUMBER_COLUMN("drop_feed_V", "Lost in feed", LG_DIM_VOLTAGE, 2),
+    LG_NUMBER_COLUMN("drop_return_V", "Lost in return", LG_DIM_VOLTAGE, 2),
+    LG_TEXT_COLUMN("path", "Path of the current, in order"),
+    LG_COLUMNS_END,
+};
+
+static const char *name_of(const LgJob *job, int element)
+{
+  const LgPart *const part = &job->parts[job->elements[element].part];
+  return part->n_elements == 1 ? part->name : job->elements[element].name;
+}
+
+/* Elements on the way of a kind that `wanted` accepts, each once, in order. */
+static char *on_path(const LgPaths *paths, int element, gboolean (*wanted)(LgElementKind kind))
+{
+  const LgJob *const job = paths->sizing->circuit->job;
+  const GArray *const path = paths->path[element];
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (guint i = 0; path != NULL && i < path->len; i++) {
+    const LgStep step = g_array_index(path, LgStep, i);
+    if (!step.is_wire && step.index != element && wanted(job->elements[step.index].kind))
+      lg_words_add(words, ", ", name_of(job, step.index));
+  }
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+static gboolean is_hand_contact(LgElementKind kind)
+{
+  return lg_element_is_contact(kind) && kind != LG_EL_MAKE && kind != LG_EL_BREAK;
+}
+
+/* "K1 (worked by S2, KEY), S3": a relay with what feeds its coil. */
+static char *switched_by(const LgPaths *paths, int element)
+{
+  const LgJob *const job = paths->sizing->circuit->job;
+  const GArray *const path = paths->path[element];
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (guint i = 0; path != NULL && i < path->len; i++) {
+    const LgStep step = g_array_index(path, LgStep, i);
+    if (step.is_wire || !lg_element_is_contact(job->elements[step.index].kind))
+      continue;
+    const int coil = job->elements[step.index].by;
+    g_autofree char *works = coil >= 0 ? on_path(paths, coil, is_hand_contact) : g_strdup("");
+    g_autofree char *relay =
+        works[0] != '\0' ? g_strdup_printf("%s (worked by %s)",
+                                           job->parts[job->elements[step.index].part].name, works)
+                         : g_strdup(coil >= 0 ? job->parts[job->elements[step.index].part].name
+                                              : name_of(job, step.index));
+    lg_words_add(words, ", ", relay);
+  }
+  if (words->len == 0)
+    g_string_append(words, path == NULL ? "" : "nothing: always on");
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+static const char *fed_by(const LgPaths *paths, int element)
+{
+  const LgJob *const job = paths->sizing->circuit->job;
+  const GArray *const path = paths->path[element];
+  if (path == NULL || path->len == 0)
+    return "no current in any state";
+  const LgStep first = g_array_index(path, LgStep, 0);
+  return !first.is_wire && lg_element_is_source(job->elements[first.index].kind)
+             ? job->parts[job->elements[first.index].part].name
+             : LG_GAP;
+}
+
+LgTable *lg_table_circuits(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  g_autoptr(LgPaths) paths = lg_paths_new(sizing);
+  LgTable *const table = lg_table_new("circuits", "Circuits", circuit_columns);
+  for (int e = 0; e < job->n_elements; e++) {
+    if (!lg_element_is_load(job->elements[e].kind))
+      continue;
+    const LgElementStates *const states = &sizing->states->elements[e];
+    g_autofree char *fuses = on_path(paths, e, lg_element_is_protection);
+    g_autofree char *switches = switched_by(paths, e);
+    g_autofree char *path = lg_paths_words(paths, e);
+    lg_table_add(table, job->elements[e].name, lg_words_element(&job->elements[e]),
+                 fed_by(paths, e), fuses[0] == '\0' && paths->path[e] != NULL ? "none" : fuses,
+                 switches, states->most_A.value, states->start_A.value, states->least_V.value,
+                 states->drop_feed_V.value, states->drop_return_V.value, path);
+  }
+  table->note = table->n_rows == 0
+                    ? g_strdup("The sheet has no load.")
+                    : g_strdup("Least volts: across the load while it is on, in the worst lasting "
+                               "state. Losses on the way to it and back, where their sum is "
+                               "greatest. Wires and coils at the hottest of their place.");
+  return table;
+}
+
+static const LgColumn need_columns[] = {
+    LG_TEXT_COLUMN("need", "What must hold"),
+    LG_TEXT_COLUMN("target", "At"),
+    LG_TEXT_COLUMN("limit", "Limit"),
+    LG_TEXT_COLUMN("when", "When"),
+    LG_TEXT_COLUMN("worst", "Worst found"),
+    LG_TEXT_COLUMN("state", "In the state"),
+    LG_FLAG_COLUMN("holds", "Holds"),
+    LG_NUMBER_COLUMN("states", "States tried", LG_DIM_NONE, 9),
+    LG_COLUMNS_END,
+};
+
+static const char *target_name(const LgJob *job, const LgNeed *need)
+{
+  switch (need->target) {
+  case LG_TARGET_PIN:
+    return job->pins[need->index].name;
+  case LG_TARGET_ELEMENT:
+    return job->elements[need->index].name;
+  case LG_TARGET_WIRE:
+    break;
+  }
+  return job->wires[need->index].name;
+}
+
+/* "KEY=on S2=low,high" */
+static char *condition_words(const LgJob *job, const LgCondition when[], int n_when)
+{
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (int i = 0; i < n_when; i++) {
+    const LgInput *const input = &job->inputs[when[i].input];
+    g_autoptr(GString) one = g_string_new(NULL);
+    for (int p = 0; p < input->n_positions; p++)
+      if (when[i].positions >> p & 1)
+        lg_words_add(one, ",", input->positions[p]);
+    g_autofree char *setting = g_strdup_printf("%s=%s", input->name, one->str);
+    lg_words_add(words, " ", setting);
+  }
+  return words->len > 0 ? g_string_free(g_steal_pointer(&words), FALSE) : g_strdup("always");
+}
+
+LgTable *lg_table_needs(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  LgTable *const table = lg_table_new("needs", "Needs", need_columns);
+  for (int i = 0; i < job->n_needs; i++) {
+    const LgNeedStates *const found = &sizing->states->needs[i];
+    const LgNeed *const need = &job->needs[found->need];
+    const LgDim dim = lg_limit_dims[need->measure];
+    g_autofree char *limit = lg_words_quantity(job, need->limit, dim);
+    g_autofree char *bound = g_strdup_printf("%s %s %s", lg_limit_words[need->measure],
+                                             need->relation == '<' ? "under" : "over", limit);
+    g_autofree char *when = condition_words(job, need->when, need->n_when);
+    g_autofree char *worst = isnan(found->worst.value)
+                                 ? g_strdup("never met")
+                                 : lg_words_quantity(job, found->worst.value, dim);
+    g_autofree char *state =
+        found->worst.state < 0
+            ? g_strdup("")
+            : lg_state_words(job, lg_states_position(sizing->states, found->worst.state));
+    lg_table_add(table, need->text, target_name(job, need), bound, when, worst, state, found->holds,
+                 (double)found->n_tried);
+  }
+  table->note = job->n_needs == 0
+                    ? g_strdup("The sheet states no needs.")
+                    : g_strdup("Each was looked at in every state that its `when` allows.");
+  return table;
+}

@@ -1,0 +1,252 @@
+/* Bill of material: parts, fuses, terminals, wire by the metre, coverings. */
+#include "packet/tables-private.h"
+#include <math.h>
+#include <string.h>
+
+static const LgColumn part_columns[] = {
+    LG_NUMBER_COLUMN("item", "Item", LG_DIM_NONE, 6),
+    LG_TEXT_COLUMN("kind", "Kind"),
+    LG_TEXT_COLUMN("designation", "Designation"),
+    LG_TEXT_COLUMN("what", "What"),
+    LG_TEXT_COLUMN("type", "Type or size"),
+    LG_NUMBER_COLUMN("quantity", "Quantity", LG_DIM_NONE, 5),
+    LG_NUMBER_COLUMN("spare", "Spare", LG_DIM_NONE, 5),
+    LG_TEXT_COLUMN("unit", "Unit"),
+    LG_TEXT_COLUMN("state", "From"),
+    LG_TEXT_COLUMN("buy", "Where to buy"),
+    LG_TEXT_COLUMN("price", "Price"),
+    LG_COLUMNS_END,
+};
+
+static const char *const state_words[] = {
+    [LG_IS_NEW] = "new", [LG_IS_DONOR] = "donor", [LG_IS_HOST] = "host"};
+
+/* One line of the bill while it is gathered. Texts are owned. */
+typedef struct {
+  char *key; /* lines with the same key are one */
+  const char *kind, *unit, *state;
+  GString *designation;
+  char *what, *type;
+  const char *buy, *price;
+  double quantity, spare;
+} Line;
+
+static void line_free(gpointer data)
+{
+  Line *const line = data;
+  g_free(line->key);
+  g_free(line->what);
+  g_free(line->type);
+  g_string_free(line->designation, TRUE);
+  g_free(line);
+}
+
+/* The line with this key (taken), made when there is none. */
+static Line *line_for(GPtrArray *bill, char *key, const char *kind, const char *unit,
+                      const char *state)
+{
+  for (guint i = 0; i < bill->len; i++) {
+    Line *const line = bill->pdata[i];
+    if (strcmp(line->key, key) == 0) {
+      g_free(key);
+      return line;
+    }
+  }
+  Line *const line = g_new0(Line, 1);
+  *line = (Line){.key = key, .kind = kind, .unit = unit, .state = state};
+  line->designation = g_string_new(NULL);
+  g_ptr_array_add(bill, line);
+  return line;
+}
+
+static void add_parts(const LgJob *job, GPtrArray *bill)
+{
+  for (int i = 0; i < job->n_parts; i++) {
+    const LgPart *const part = &job->parts[i];
+    const char *const type = part->type != NULL ? part->type->name : part->class_word;
+    Line *const line = line_for(bill,
+                                g_strdup_printf("part|%s|%s|%d|%s|%s", type, part->text,
+                                                (int)part->is, part->buy, part->price),
+                                "part", "pcs", state_words[part->is]);
+    if (line->what == NULL) {
+      line->what = g_strdup(part->text != NULL ? part->text : part->class_word);
+      line->type = g_strdup(type);
+      line->buy = part->buy;
+      line->price = part->price;
+    }
+    lg_words_add(line->designation, ", ", part->name);
+    line->quantity++;
+  }
+}
+
+/* One spare of each rating and body: common practice, no source. */
+static void add_fuses(const LgSizing *sizing, GPtrArray *bill)
+{
+  const LgJob *const job = sizing->circuit->job;
+  for (int e = 0; e < job->n_elements; e++) {
+    const LgElement *const element = &job->elements[e];
+    if (element->kind != LG_EL_FUSE)
+      continue;
+    const LgFuseSize *const size = &sizing->fuses[e];
+    const LgPart *const part = &job->parts[element->part];
+    const gboolean there = part->is == LG_IS_HOST && !size->is_auto;
+    g_autofree char *rating = isnan(size->rating_A)
+                                  ? g_strdup("no rating of this body serves")
+                                  : lg_words_quantity(job, size->rating_A, LG_DIM_CURRENT);
+    Line *const line =
+        line_for(bill, g_strdup_printf("fuse|%s|%s|%d", element->form, rating, (int)there), "fuse",
+                 "pcs", state_words[there ? LG_IS_HOST : LG_IS_NEW]);
+    if (line->what == NULL) {
+      const gboolean coloured = size->fuse != NULL && size->fuse->colour != NULL;
+      line->what = coloured ? g_strdup_printf("fuse, %s", size->fuse->colour) : g_strdup("fuse");
+      line->type = g_strdup_printf("%s, %s", element->form, rating);
+      line->spare = 1;
+    }
+    lg_words_add(line->designation, ", ", part->n_elements == 1 ? part->name : element->name);
+    line->quantity++;
+  }
+}
+
+/* Crimps go wrong: one spare in ten, at least one. Common practice, no source. */
+static double spare_terminals(double quantity)
+{
+  return ceil(quantity / 10);
+}
+
+static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const LgWire *const wire = &job->wires[w];
+  const LgEnd kind = lg_wire_end(job, wire, end);
+  if (kind == LG_END_SPLICE)
+    return; /* the splice itself is a part */
+  g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
+  g_autofree char *name = lg_words_end(job, wire, end);
+  Line *const line = line_for(bill, g_strdup_printf("terminal|%s|%s", name, size), "terminal",
+                              "pcs", state_words[LG_IS_NEW]);
+  if (line->what == NULL) {
+    const LgTerminal *const terminal = job->pins[wire->pin[end]].terminal;
+    line->what = kind == LG_END_TAIL ? g_strdup("crimp splice, sealed")
+                 : kind == LG_END_UNKNOWN
+                     ? g_strdup("terminal " LG_GAP)
+                     : g_strdup(terminal->use != NULL ? terminal->use : "terminal");
+    line->type = kind == LG_END_TERMINAL ? g_strdup_printf("%s for %s", name, size)
+                                         : g_strdup_printf("for %s", size);
+  }
+  if (line->designation->len == 0 ||
+      !g_str_has_suffix(line->designation->str, job->pins[wire->pin[end]].name))
+    lg_words_add(line->designation, ", ", job->pins[wire->pin[end]].name);
+  line->quantity++;
+  line->spare = spare_terminals(line->quantity);
+}
+
+static void add_terminals(const LgSizing *sizing, GPtrArray *bill)
+{
+  g_autoptr(GArray) pieces = lg_pieces(sizing);
+  for (guint i = 0; i < pieces->len; i++)
+    for (int end = 0; end < 2; end++)
+      add_end(sizing, bill, g_array_index(pieces, int, i), end);
+}
+
+/* Bought length: a tenth more, in whole metres or feet. Common practice, no source. */
+static double round_up(const LgJob *job, double length_m)
+{
+  const double unit_m = job->habit == LG_HABIT_US ? 0.3048 : 1;
+  return ceil(1.1 * length_m / unit_m - 1e-9);
+}
+
+static const char *length_unit(const LgJob *job)
+{
+  return job->habit == LG_HABIT_US ? "ft" : "m";
+}
+
+static double in_unit(const LgJob *job, double length_m)
+{
+  return job->habit == LG_HABIT_US ? length_m / 0.3048 : length_m;
+}
+
+static void finish_lengths(const LgJob *job, GPtrArray *bill, guint from)
+{
+  for (guint i = from; i < bill->len; i++) {
+    Line *const line = bill->pdata[i];
+    const double needed_m = line->quantity;
+    line->quantity = in_unit(job, needed_m);
+    line->spare = round_up(job, needed_m) - line->quantity;
+  }
+}
+
+static void add_wires(const LgSizing *sizing, GPtrArray *bill)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const guint from = bill->len;
+  g_autoptr(GArray) pieces = lg_pieces(sizing);
+  for (guint i = 0; i < pieces->len; i++) {
+    const int w = g_array_index(pieces, int, i);
+    const LgWire *const wire = &job->wires[w];
+    g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
+    g_autofree char *colour = lg_words_colour(wire->colour);
+    const char *const insulation = wire->insulation != NULL ? wire->insulation->name : LG_GAP;
+    Line *const line =
+        line_for(bill, g_strdup_printf("wire|%s|%s|%s", insulation, size, wire->colour), "wire",
+                 length_unit(job), state_words[LG_IS_NEW]);
+    if (line->what == NULL) {
+      line->what = g_strdup_printf("wire, %s", colour);
+      line->type = g_strdup_printf("%s, insulation %s", size, insulation);
+    }
+    lg_words_add(line->designation, ", ", wire->name);
+    line->quantity += lg_cut_length(job, wire);
+  }
+  finish_lengths(job, bill, from);
+}
+
+static gboolean passes(const LgWire *wire, int run)
+{
+  for (int i = 0; i < wire->n_runs; i++)
+    if (wire->runs[i] == run)
+      return lg_wire_is_cut(wire);
+  return FALSE;
+}
+
+static void add_covers(const LgJob *job, GPtrArray *bill)
+{
+  const guint from = bill->len;
+  for (int r = 0; r < job->n_runs; r++) {
+    const LgRun *const run = &job->runs[r];
+    gboolean used = FALSE;
+    for (int w = 0; w < job->n_wires && !used; w++)
+      used = passes(&job->wires[w], r);
+    if (!used || run->cover == NULL)
+      continue;
+    Line *const line = line_for(bill, g_strdup_printf("cover|%s", run->cover->name), "covering",
+                                length_unit(job), state_words[LG_IS_NEW]);
+    if (line->what == NULL) {
+      line->what = g_strdup("covering");
+      line->type = g_strdup(run->cover->name);
+    }
+    lg_words_add(line->designation, ", ", run->name);
+    line->quantity += run->length_m;
+  }
+  finish_lengths(job, bill, from);
+}
+
+LgTable *lg_table_parts(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  g_autoptr(GPtrArray) bill = g_ptr_array_new_with_free_func(line_free);
+  add_parts(job, bill);
+  add_fuses(sizing, bill);
+  add_terminals(sizing, bill);
+  add_wires(sizing, bill);
+  add_covers(job, bill);
+  LgTable *const table = lg_table_new("parts", "Bill of material", part_columns);
+  for (guint i = 0; i < bill->len; i++) {
+    const Line *const line = bill->pdata[i];
+    lg_table_add(table, (double)(i + 1), line->kind, line->designation->str, line->what, line->type,
+                 line->quantity, line->spare, line->unit, line->state, line->buy, line->price);
+  }
+  table->note = g_strdup_printf(
+      "Spare: one fuse of each rating; one terminal in ten; wire and covering with a tenth more, "
+      "rounded up to the whole %s. One terminal an end; ends in a splice need none.",
+      job->habit == LG_HABIT_US ? "foot" : "metre");
+  return table;
+}

@@ -1,0 +1,105 @@
+/* What several tables say the same way: columns, sizes, ends of wires, paths of current. */
+#pragma once
+#include "packet/tables.h"
+
+G_BEGIN_DECLS
+
+#define LG_TEXT_COLUMN(key, title)                                                                 \
+  {                                                                                                \
+    (key), (title), LG_CELL_TEXT, LG_DIM_NONE, 0                                                   \
+  }
+#define LG_NUMBER_COLUMN(key, title, dim, digits)                                                  \
+  {                                                                                                \
+    (key), (title), LG_CELL_NUMBER, (dim), (digits)                                                \
+  }
+#define LG_FLAG_COLUMN(key, title)                                                                 \
+  {                                                                                                \
+    (key), (title), LG_CELL_FLAG, LG_DIM_NONE, 0                                                   \
+  }
+#define LG_COLUMNS_END                                                                             \
+  {                                                                                                \
+    NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0                                                       \
+  }
+
+/* How a gap is printed. */
+#define LG_GAP "not in the sheet"
+
+/* "2.5 mm2", "14 AWG"; LG_GAP for NULL. Newly allocated. */
+char *lg_words_size(const LgConductor *conductor);
+/* The thinnest size of the other series that has at least 98 % of the copper; "-" when none.
+ * Newly allocated. */
+char *lg_words_other_size(const LgJob *job, const LgConductor *conductor);
+/* "red/black" for "RD/BK"; a code that is not of IEC 60757 stays as it is. Newly allocated. */
+char *lg_words_colour(const char *colour);
+/* "F1 15 A, F3 ?": the devices that protect a wire, "none" or "none needed". Newly allocated. */
+char *lg_words_fuses(const LgSizing *sizing, int wire);
+/* Adds `word` to a list, with `separator` when it is not the first. */
+void lg_words_add(GString *list, const char *separator, const char *word);
+/* Quantity with three digits in the job's habit. Newly allocated. */
+char *lg_words_quantity(const LgJob *job, double value, LgDim dim);
+/* What an element or pin does, in words: its label, else its kind; never NULL. Borrowed. */
+const char *lg_words_element(const LgElement *element);
+/* "1 pin", "3 pins". Newly allocated. */
+char *lg_words_count(guint n, const char *one, const char *many);
+
+/* How the end of a wire is made. */
+typedef enum {
+  LG_END_TERMINAL, /* a terminal named in the sheet or by the type */
+  LG_END_SPLICE,   /* crimped into a splice */
+  LG_END_TAIL,     /* joined to the tail left on a donor plug */
+  LG_END_UNKNOWN,  /* the sheet does not say */
+} LgEnd;
+LgEnd lg_wire_end(const LgJob *job, const LgWire *wire, int end);
+char *lg_words_end(const LgJob *job, const LgWire *wire, int end);
+/* Insulation to take off, m; NAN when the kind of end is not known. Common practice, no source: the
+ * terminal's own sheet rules. */
+double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double area_mm2);
+/* Whether the wire is cut from the roll; others are there already. */
+gboolean lg_wire_is_cut(const LgWire *wire);
+/* Length plus spare, rounded up to 10 mm or half an inch. */
+double lg_cut_length(const LgJob *job, const LgWire *wire);
+/* Whether a pin may not be touched with meter, lamp or supply. */
+gboolean lg_pin_is_restraint(const LgJob *job, int pin);
+
+/* Order of wires by the roll they are cut from: insulation, area, colour; 0: the same roll. */
+int lg_compare_rolls(const LgSizing *sizing, int i, int j);
+/* Indices (int) of the wires that are cut, by roll, the longest first. */
+GArray *lg_pieces(const LgSizing *sizing);
+
+/* Paths of current. For each load, coil and thermistor: its state of greatest lasting current is
+ * solved again and its current followed, against the flow to the source and with it back. */
+typedef struct {
+  gboolean is_wire;
+  int index; /* wire or element */
+} LgStep;
+
+typedef struct {
+  const LgSizing *sizing;
+  GArray **path;  /* [n_elements] LgStep from source to source, the element itself among them; NULL:
+                     not an end of a circuit, or without current in every state */
+  GArray **users; /* [n_wires] int: the elements whose current it carries, loads first */
+} LgPaths;
+
+LgPaths *lg_paths_new(const LgSizing *sizing);
+void lg_paths_free(LgPaths *paths);
+/* Whether an element closes a circuit of its own: load, coil, thermistor. */
+gboolean lg_element_is_end(LgElementKind kind);
+/* "G1.cell > W1 > F1.fuse > ... > G1.cell"; NULL path: "". Newly allocated. */
+char *lg_paths_words(const LgPaths *paths, int element);
+/* "SEAT.lift, SEAT.pad" or "5 circuits"; "no current in any state". Newly allocated. */
+char *lg_paths_users(const LgPaths *paths, int wire);
+
+/* Stages of lg_table_pre_power in their order, NULL-ended. */
+extern const char *const lg_pre_power_stages[];
+
+/* What an ohmmeter shows between two pins of a part alone, unplugged, at 20 C and at rest, from the
+ * elements inside (solved together, so that parallel ways count). */
+typedef struct {
+  double ohm;       /* INFINITY: open; NAN: an ohmmeter tells nothing */
+  double tolerance; /* share */
+  gboolean shared;  /* other elements lie in parallel and change the reading by over 2 % */
+} LgOhms;
+LgOhms lg_ohms_of_element(const LgJob *job, int element);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgPaths, lg_paths_free)
+G_END_DECLS

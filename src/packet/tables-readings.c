@@ -1,0 +1,351 @@
+/* Expected readings: telling states solved at 20 C, with the loads and the battery at the ends of
+ * their tolerance. */
+#include "packet/tables-private.h"
+#include <math.h>
+#include <string.h>
+
+static const LgColumn reading_columns[] = {
+    LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
+    LG_TEXT_COLUMN("state", "State"),
+    LG_TEXT_COLUMN("where", "Measure"),
+    LG_NUMBER_COLUMN("expected", "Expect", LG_DIM_NONE, 3),
+    LG_NUMBER_COLUMN("least", "Least", LG_DIM_NONE, 3),
+    LG_NUMBER_COLUMN("most", "Most", LG_DIM_NONE, 3),
+    LG_TEXT_COLUMN("unit", "Unit"),
+    LG_COLUMNS_END,
+};
+
+/* The bench: the job as it stands, and with heavy or light loads on a half or a full battery. */
+#define N_CORNERS 5
+
+typedef struct {
+  LgJob job;
+  LgElement *elements;
+  LgCircuit *circuit;
+  LgNetWork *work;
+  LgPoint *point;
+} Corner;
+
+/* A motor's running current goes with what it moves: common practice, no source. */
+#define MOTOR_TOLERANCE 0.2
+
+static void scale(LgElement *element, double sign)
+{
+  const double tolerance = lg_element_is_motor(element->kind)
+                               ? fmax(element->p[LG_P_TOLERANCE], MOTOR_TOLERANCE)
+                               : element->p[LG_P_TOLERANCE];
+  const double ratio = 1 + sign * fmin(tolerance, 0.5);
+  static const LgParam ohms[] = {LG_P_RESISTANCE, LG_P_R25};
+  static const LgParam amps[] = {LG_P_RUN, LG_P_START, LG_P_STALL, LG_P_POWER};
+  for (gsize i = 0; i < G_N_ELEMENTS(ohms); i++)
+    element->p[ohms[i]] *= ratio;
+  for (gsize i = 0; i < G_N_ELEMENTS(amps); i++)
+    element->p[amps[i]] /= ratio;
+}
+
+/* `load`: +1 more ohms, -1 fewer; `charge`: of the batteries; NAN leaves them. */
+static gboolean corner_init(Corner *corner, const LgSizing *sizing, double load, double charge)
+{
+  const LgJob *const job = sizing->circuit->job;
+  corner->job = *job;
+  corner->elements = g_memdup2(job->elements, (gsize)job->n_elements * sizeof *job->elements);
+  corner->job.elements = corner->elements;
+  for (int e = 0; e < job->n_elements; e++) {
+    LgElement *const element = &corner->elements[e];
+    if (load != 0 && lg_element_is_end(element->kind))
+      scale(element, load);
+    if (element->kind == LG_EL_CELL && !isnan(charge))
+      element->p[LG_P_CHARGE] = charge;
+  }
+  corner->circuit = lg_circuit_new(&corner->job, LG_DAY_MILD, sizing->chosen, NULL);
+  if (corner->circuit == NULL)
+    return FALSE;
+  corner->work = lg_net_work_new(corner->circuit->net);
+  corner->point = lg_point_new(corner->circuit);
+  return TRUE;
+}
+
+static void corner_clear(Corner *corner)
+{
+  lg_point_free(corner->point);
+  lg_net_work_free(corner->work);
+  lg_circuit_free(corner->circuit);
+  g_free(corner->elements);
+}
+
+static void solve_corners(Corner corners[], const int position[])
+{
+  for (int c = 0; c < N_CORNERS; c++) {
+    memcpy(corners[c].point->position, position, (gsize)corners[c].job.n_inputs * sizeof *position);
+    lg_circuit_solve(corners[c].circuit, corners[c].work, corners[c].point);
+  }
+}
+
+/* States to look at: arrays of n_inputs ints, each once. */
+typedef struct {
+  const LgJob *job;
+  GPtrArray *states;
+  guint n_left_out;
+} Telling;
+
+#define MOST_STATES 24
+
+static void keep_state(Telling *telling, const int position[])
+{
+  const gsize size = (gsize)telling->job->n_inputs * sizeof *position;
+  if (!lg_circuit_possible(telling->job, position))
+    return;
+  for (guint i = 0; i < telling->states->len; i++)
+    if (size == 0 || memcmp(telling->states->pdata[i], position, size) == 0)
+      return;
+  if (telling->states->len >= MOST_STATES) {
+    telling->n_left_out++;
+    return;
+  }
+  int *const copy = g_new0(int, (gsize)telling->job->n_inputs + 1);
+  if (size > 0)
+    memcpy(copy, position, size);
+  g_ptr_array_add(telling->states, copy);
+}
+
+static gboolean is_key(const LgJob *job, int input)
+{
+  return job->inputs[input].kind == LG_INPUT_HAND &&
+         strcmp(job->parts[job->inputs[input].part].class_word, "key") == 0;
+}
+
+static int position_named(const LgInput *input, const char *word)
+{
+  for (int p = 0; p < input->n_positions; p++)
+    if (strcmp(input->positions[p], word) == 0)
+      return p;
+  return -1;
+}
+
+/* Where the key stands for testing: `on`, else its last position. */
+static int key_on(const LgInput *input)
+{
+  const int on = position_named(input, "on");
+  return on >= 0 ? on : input->n_positions - 1;
+}
+
+/* Parts are cold when they are tested first, so thermostats call. */
+static void set_base(const LgJob *job, int position[], gboolean key)
+{
+  for (int i = 0; i < job->n_inputs; i++)
+    position[i] = job->inputs[i].kind == LG_INPUT_CALL ? 1
+                  : key && is_key(job, i)              ? key_on(&job->inputs[i])
+                                                       : 0;
+  for (int i = 0; i < job->n_inputs; i++) {
+    const LgInput *const input = &job->inputs[i];
+    if (input->kind == LG_INPUT_CALL && input->when_input >= 0 &&
+        (input->when_positions >> position[input->when_input] & 1) == 0)
+      position[i] = 0;
+  }
+}
+
+/* Sets an input, and what must stand first for it to move. */
+static void set_input(const LgJob *job, int position[], int input, int to, int depth)
+{
+  const LgInput *const i = &job->inputs[input];
+  if (i->when_input >= 0 && to != 0 && depth > 0 &&
+      (i->when_positions >> position[i->when_input] & 1) == 0)
+    for (int p = 0; p < job->inputs[i->when_input].n_positions; p++)
+      if (i->when_positions >> p & 1) {
+        set_input(job, position, i->when_input, p, depth - 1);
+        break;
+      }
+  position[input] = to;
+}
+
+static void keep_hands(Telling *telling, int position[])
+{
+  const LgJob *const job = telling->job;
+  for (int i = 0; i < job->n_inputs; i++) {
+    if (job->inputs[i].kind != LG_INPUT_HAND)
+      continue;
+    for (int p = 1; p < job->inputs[i].n_positions; p++) {
+      set_base(job, position, !is_key(job, i));
+      set_input(job, position, i, p, job->n_inputs);
+      keep_state(telling, position);
+    }
+  }
+}
+
+/* Each thermostat satisfied, its switch at its last position. */
+static void keep_calls(Telling *telling, int position[])
+{
+  const LgJob *const job = telling->job;
+  for (int i = 0; i < job->n_inputs; i++) {
+    if (job->inputs[i].kind != LG_INPUT_CALL)
+      continue;
+    const int hand = job->parts[job->inputs[i].part].input;
+    set_base(job, position, TRUE);
+    if (hand >= 0)
+      set_input(job, position, hand, job->inputs[hand].n_positions - 1, job->n_inputs);
+    position[i] = 0;
+    keep_state(telling, position);
+  }
+}
+
+static void gather(Telling *telling, const LgStates *states)
+{
+  const LgJob *const job = telling->job;
+  g_autofree int *position = g_new0(int, (gsize)job->n_inputs + 1);
+  keep_state(telling, position);
+  set_base(job, position, TRUE);
+  keep_state(telling, position);
+  keep_hands(telling, position);
+  keep_calls(telling, position);
+  if (states->supply_A.state >= 0) {
+    const guint8 *const worst = lg_states_position(states, states->supply_A.state);
+    for (int i = 0; i < job->n_inputs; i++)
+      position[i] = worst[i];
+    keep_state(telling, position);
+  }
+}
+
+typedef struct {
+  double expected, least, most;
+} Span;
+
+/* What a cheap meter adds: 1 % of reading (common practice, no source). */
+#define METER 0.01
+
+static Span span_of(const Corner corners[], int element, gboolean volts)
+{
+  Span span = {NAN, INFINITY, -INFINITY};
+  for (int c = 0; c < N_CORNERS; c++) {
+    const LgPoint *const point = corners[c].point;
+    const double raw = volts ? point->element_V[element] : point->element_A[element];
+    const double value = isnan(raw) ? 0 : fabs(raw);
+    if (c == 0)
+      span.expected = value;
+    span.least = fmin(span.least, value);
+    span.most = fmax(span.most, value);
+  }
+  span.least *= 1 - METER;
+  span.most *= 1 + METER;
+  return span;
+}
+
+typedef struct {
+  LgTable *table;
+  const LgJob *job;
+  const Corner *corners;
+  const char *state;
+} Sheet;
+
+static void add_row(const Sheet *sheet, const char *where, Span span, const char *unit)
+{
+  lg_table_add(sheet->table, (double)(sheet->table->n_rows + 1), sheet->state, where, span.expected,
+               span.least, span.most, unit);
+}
+
+/* Below these a meter shows nothing worth noting. */
+#define LEAST_A 1e-3
+#define LEAST_V 0.1
+
+static gboolean may_touch(const LgJob *job, const LgElement *element)
+{
+  return !lg_pin_is_restraint(job, element->pin[0]) && !lg_pin_is_restraint(job, element->pin[1]);
+}
+
+static void add_currents(const Sheet *sheet)
+{
+  const LgJob *const job = sheet->job;
+  guint n_dead = 0;
+  for (int e = 0; e < job->n_elements; e++) {
+    const LgElement *const element = &job->elements[e];
+    const gboolean fuse = lg_element_is_protection(element->kind);
+    if (!fuse && element->kind != LG_EL_CELL)
+      continue;
+    const Span span = span_of(sheet->corners, e, FALSE);
+    g_autofree char *where =
+        g_strdup_printf(fuse ? "current at %s" : "current of %s", element->name);
+    if (span.most >= LEAST_A || !fuse)
+      add_row(sheet, where, span, "A");
+    else
+      n_dead++;
+  }
+  g_autofree char *others = lg_words_count(n_dead, "other fuse", "other fuses, each");
+  g_autofree char *where = g_strdup_printf("current at %s", others);
+  if (n_dead > 0)
+    add_row(sheet, where, (Span){0, 0, LEAST_A}, "A");
+}
+
+static void add_volts(const Sheet *sheet)
+{
+  const LgJob *const job = sheet->job;
+  guint n_dead = 0;
+  for (int e = 0; e < job->n_elements; e++) {
+    const LgElement *const element = &job->elements[e];
+    if (!lg_element_is_load(element->kind) || !may_touch(job, element))
+      continue;
+    const Span span = span_of(sheet->corners, e, TRUE);
+    g_autofree char *where =
+        g_strdup_printf("%s: %s to %s", element->short_name, job->pins[element->pin[0]].name,
+                        job->pins[element->pin[1]].name);
+    if (span.most >= LEAST_V)
+      add_row(sheet, where, span, "V");
+    else
+      n_dead++;
+  }
+  g_autofree char *where = lg_words_count(n_dead, "other load", "other loads, each");
+  if (n_dead > 0)
+    add_row(sheet, where, (Span){0, 0, LEAST_V}, "V");
+}
+
+static void add_state(Sheet *sheet, Corner corners[], const int position[])
+{
+  const LgJob *const job = sheet->job;
+  g_autofree guint8 *bytes = g_new0(guint8, (gsize)job->n_inputs + 1);
+  for (int i = 0; i < job->n_inputs; i++)
+    bytes[i] = (guint8)position[i];
+  g_autofree char *words = lg_state_words(job, bytes);
+  solve_corners(corners, position);
+  sheet->state = words;
+  add_currents(sheet);
+  add_volts(sheet);
+}
+
+static char *note_for(const LgJob *job, const Telling *telling)
+{
+  g_autoptr(GString) note = g_string_new(NULL);
+  g_string_append(note, "Everything at 20 degC, parts cold, so thermostats call. Least and most: "
+                        "loads at the ends of their tolerance (motors at least 20 %), battery "
+                        "between half and fully charged, meter 1 %. Running currents, after the "
+                        "start.");
+  gboolean charger = FALSE;
+  for (int e = 0; e < job->n_elements; e++)
+    charger = charger || job->elements[e].kind == LG_EL_ALTERNATOR ||
+              job->elements[e].kind == LG_EL_DYNAMO;
+  if (charger)
+    g_string_append(note, " Engine off unless the state names it.");
+  if (telling->n_left_out > 0)
+    g_string_append_printf(note, " %u more switch positions are not listed.", telling->n_left_out);
+  return g_string_free(g_steal_pointer(&note), FALSE);
+}
+
+LgTable *lg_table_readings(const LgSizing *sizing)
+{
+  static const struct {
+    double load, charge;
+  } corner_of[N_CORNERS] = {{0, NAN}, {-1, 0.5}, {-1, 1}, {1, 0.5}, {1, 1}};
+  const LgJob *const job = sizing->circuit->job;
+  LgTable *const table = lg_table_new("readings", "Expected readings", reading_columns);
+  Telling telling = {.job = job, .states = g_ptr_array_new_with_free_func(g_free)};
+  gather(&telling, sizing->states);
+  Corner corners[N_CORNERS] = {0};
+  gboolean ready = TRUE;
+  for (int c = 0; c < N_CORNERS && ready; c++)
+    ready = corner_init(&corners[c], sizing, corner_of[c].load, corner_of[c].charge);
+  Sheet sheet = {.table = table, .job = job, .corners = corners};
+  for (guint i = 0; ready && i < telling.states->len; i++)
+    add_state(&sheet, corners, telling.states->pdata[i]);
+  for (int c = 0; c < N_CORNERS; c++)
+    corner_clear(&corners[c]);
+  table->note = note_for(job, &telling);
+  g_ptr_array_unref(telling.states);
+  return table;
+}

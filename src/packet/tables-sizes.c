@@ -1,0 +1,179 @@
+/* Sizes of wires and ratings of fuses, each with what it rests on. */
+#include "packet/tables-private.h"
+#include <math.h>
+
+static const LgColumn size_columns[] = {
+    LG_TEXT_COLUMN("wire", "Wire"),
+    LG_TEXT_COLUMN("from", "From"),
+    LG_TEXT_COLUMN("to", "To"),
+    LG_TEXT_COLUMN("size", "Size"),
+    LG_TEXT_COLUMN("other_size", "Or, not thinner"),
+    LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
+    LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("allowed_A", "Allowed", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("drop_V", "Drop", LG_DIM_VOLTAGE, 2),
+    LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2),
+    LG_TEXT_COLUMN("binds", "What binds"),
+    LG_NUMBER_COLUMN("margin", "Margin", LG_DIM_RATIO, 2),
+    LG_TEXT_COLUMN("refused", "One size smaller"),
+    LG_TEXT_COLUMN("basis", "Allowed current rests on"),
+    LG_COLUMNS_END,
+};
+
+/* How each constraint is worded, and in what its figures are; `least`: the size must reach the
+ * limit instead of staying under it. */
+static const struct {
+  const char *word;
+  LgDim dim;
+  gboolean least;
+} binds[] = {
+    [LG_BIND_CURRENT] = {"worst current", LG_DIM_CURRENT, FALSE},
+    [LG_BIND_FUSE] = {"fuse", LG_DIM_CURRENT, FALSE},
+    [LG_BIND_DROP] = {"drop at", LG_DIM_VOLTAGE, FALSE},
+    [LG_BIND_STRENGTH] = {"strength", LG_DIM_AREA, TRUE},
+    [LG_BIND_TERMINAL] = {"crimp range", LG_DIM_AREA, TRUE},
+    [LG_BIND_SERIES] = {"thinnest of the series", LG_DIM_NONE, FALSE},
+    [LG_BIND_GIVEN] = {"size in the sheet", LG_DIM_NONE, FALSE},
+};
+
+static char *words_bind(const LgJob *job, const LgWireSize *size)
+{
+  const char *const word = binds[size->bind].word;
+  g_autofree char *named =
+      size->bind_element >= 0
+          ? g_strdup_printf("%s %s", word, job->elements[size->bind_element].name)
+          : g_strdup(word);
+  if (binds[size->bind].dim == LG_DIM_NONE || isnan(size->limit))
+    return g_steal_pointer(&named);
+  g_autofree char *reached = lg_words_quantity(job, size->reached, binds[size->bind].dim);
+  g_autofree char *limit = lg_words_quantity(job, size->limit, binds[size->bind].dim);
+  return g_strdup_printf("%s: %s, %s %s", named, reached,
+                         binds[size->bind].least ? "at least" : "at most", limit);
+}
+
+static double margin_of(const LgWireSize *size)
+{
+  if (binds[size->bind].dim == LG_DIM_NONE || !(size->limit > 0))
+    return NAN;
+  const double share = size->reached / size->limit;
+  return binds[size->bind].least ? share - 1 : 1 - share;
+}
+
+static char *words_refused(const LgJob *job, const LgWireSize *size)
+{
+  if (size->smaller == NULL)
+    return g_strdup("");
+  g_autofree char *name = lg_words_size(size->smaller);
+  if (isnan(size->smaller_reached))
+    return g_steal_pointer(&name);
+  g_autofree char *reached = lg_words_quantity(job, size->smaller_reached, binds[size->bind].dim);
+  g_autofree char *limit = lg_words_quantity(job, size->smaller_limit, binds[size->bind].dim);
+  return g_strdup_printf("%s: %s, %s %s", name, reached,
+                         binds[size->bind].least ? "less than" : "more than", limit);
+}
+
+static char *words_basis(const LgJob *job, const LgWire *wire, const LgAllowance *allowance)
+{
+  const char *const insulation = wire->insulation != NULL ? wire->insulation->name : LG_GAP;
+  if (isnan(allowance->table_A))
+    return g_strdup_printf("no published current for this size; insulation %s", insulation);
+  g_autofree char *table = lg_words_quantity(job, allowance->table_A, LG_DIM_CURRENT);
+  g_autofree char *ambient = lg_words_quantity(job, allowance->ambient_K, LG_DIM_TEMPERATURE);
+  g_autofree char *company =
+      lg_words_count((guint)MAX(allowance->n_bundle, 1), "loaded wire", "loaded wires together");
+  return g_strdup_printf(
+      "%s by the %d degC column%s, x %.3g for %s, x %.3g for %s; insulation %s; %s", table,
+      allowance->column_C, allowance->interpolated ? " (between two sizes)" : "",
+      allowance->ambient_factor, ambient, allowance->bundle_factor, company, insulation,
+      allowance->source != NULL ? allowance->source : "source not told");
+}
+
+static void add_wire(LgTable *table, const LgSizing *sizing, int w)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const LgWire *const wire = &job->wires[w];
+  const LgWireSize *const size = &sizing->wires[w];
+  g_autofree char *name = lg_words_size(size->conductor);
+  g_autofree char *other = lg_words_other_size(job, size->conductor);
+  g_autofree char *bound = words_bind(job, size);
+  g_autofree char *refused = words_refused(job, size);
+  g_autofree char *basis = words_basis(job, wire, &size->allowance);
+  lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, name,
+               other, wire->length_m, size->most_A, size->allowance.allowed_A, size->drop_V,
+               size->conductor_K, bound, margin_of(size), refused, basis);
+}
+
+LgTable *lg_table_sizes(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  LgTable *const table = lg_table_new("sizes", "Sizes of wires", size_columns);
+  for (int w = 0; w < job->n_wires; w++)
+    add_wire(table, sizing, w);
+  table->note =
+      job->n_wires == 0
+          ? g_strdup("The sheet has no wires.")
+          : g_strdup_printf(
+                "Lengths are one way. Worst current: the greatest lasting one of all states. The "
+                "smaller size was solved again and breaks its limit. %s",
+                sizing->proved ? "No choice of sizes with less copper serves."
+                               : "That no choice with less copper serves was not proved.");
+  return table;
+}
+
+static const LgColumn fuse_columns[] = {
+    LG_TEXT_COLUMN("fuse", "Fuse"),
+    LG_TEXT_COLUMN("place", "Where"),
+    LG_TEXT_COLUMN("form", "Body"),
+    LG_NUMBER_COLUMN("rating_A", "Rating", LG_DIM_CURRENT, 3),
+    LG_TEXT_COLUMN("colour", "Colour"),
+    LG_TEXT_COLUMN("chosen", "Chosen by"),
+    LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("load", "Of rating", LG_DIM_RATIO, 2),
+    LG_NUMBER_COLUMN("brief_A", "Start or stall", LG_DIM_CURRENT, 3),
+    LG_TEXT_COLUMN("wire", "Weakest wire behind"),
+    LG_NUMBER_COLUMN("wire_A", "It may carry", LG_DIM_CURRENT, 3),
+    LG_COLUMNS_END,
+};
+
+static const char *words_place(const LgJob *job, const LgPart *part)
+{
+  if (part->place < 0)
+    return LG_GAP;
+  const LgPlace *const place = &job->places[part->place];
+  return place->where != NULL ? place->where : place->name;
+}
+
+static void add_fuse(LgTable *table, const LgSizing *sizing, int e)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const LgElement *const element = &job->elements[e];
+  const LgFuseSize *const size = &sizing->fuses[e];
+  const gboolean breaker = element->kind == LG_EL_BREAKER;
+  const char *const colour = breaker || size->fuse == NULL ? NULL : size->fuse->colour;
+  lg_table_add(table, element->name, words_place(job, &job->parts[element->part]),
+               breaker ? "breaker" : element->form, size->rating_A, colour,
+               size->is_auto ? "this tool" : "the sheet", size->most_A,
+               size->most_A / size->rating_A, size->brief_A,
+               size->wire >= 0 && size->wire < job->n_wires && !isnan(size->wire_A)
+                   ? job->wires[size->wire].name
+                   : "",
+               size->wire_A);
+}
+
+LgTable *lg_table_fuses(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  LgTable *const table = lg_table_new("fuses", "Fuses and breakers", fuse_columns);
+  for (int e = 0; e < job->n_elements; e++)
+    if (lg_element_is_protection(job->elements[e].kind))
+      add_fuse(table, sizing, e);
+  table->note =
+      table->n_rows == 0
+          ? g_strdup("The sheet has no fuse and no breaker.")
+          : g_strdup_printf(
+                "A fuse protects the wire: its rating stays at or below %.3g %% of what the "
+                "weakest wire behind it may carry where it lies. A lasting load takes at most "
+                "%.3g %% of the rating.",
+                100 * job->fuse_over_wire, 100 * job->fuse_load);
+  return table;
+}

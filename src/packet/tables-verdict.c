@@ -1,0 +1,34 @@
+/* The verdict: whether anything stands against building. */
+#include "packet/tables-private.h"
+
+static void add_count(GString *text, guint n, const char *one, const char *many)
+{
+  g_autofree char *count = lg_words_count(n, one, many);
+  lg_words_add(text, " and ", count);
+}
+
+char *lg_verdict(const GPtrArray *findings)
+{
+  guint n[LG_N_GRADES] = {0};
+  for (guint i = 0; i < findings->len; i++)
+    n[((const LgFinding *)findings->pdata[i])->grade]++;
+  g_autoptr(GString) against = g_string_new(NULL);
+  if (n[LG_GRADE_DANGER] > 0)
+    add_count(against, n[LG_GRADE_DANGER], "danger", "dangers");
+  if (n[LG_GRADE_FAULT] > 0)
+    add_count(against, n[LG_GRADE_FAULT], "fault", "faults");
+
+  g_autoptr(GString) text = g_string_new(NULL);
+  if (against->len == 0)
+    g_string_append(text, "Nothing stands against building.");
+  else
+    g_string_append_printf(text, "Do not build it yet: %s stand%s against it.", against->str,
+                           n[LG_GRADE_DANGER] + n[LG_GRADE_FAULT] == 1 ? "s" : "");
+  if (n[LG_GRADE_UNPROVEN] > 0)
+    g_string_append_printf(text, " %u fact%s must be measured before first power.",
+                           n[LG_GRADE_UNPROVEN], n[LG_GRADE_UNPROVEN] == 1 ? "" : "s");
+  if (n[LG_GRADE_CAUTION] > 0)
+    g_string_append_printf(text, " %u caution%s to read.", n[LG_GRADE_CAUTION],
+                           n[LG_GRADE_CAUTION] == 1 ? "" : "s");
+  return g_string_free(g_steal_pointer(&text), FALSE);
+}

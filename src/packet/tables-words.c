@@ -1,0 +1,169 @@
+/* Words and lengths that several tables share. */
+#include "packet/tables-private.h"
+#include <math.h>
+#include <string.h>
+
+char *lg_words_size(const LgConductor *conductor)
+{
+  if (conductor == NULL)
+    return g_strdup(LG_GAP);
+  const char *const unit = conductor->is_awg ? "AWG" : "mm2";
+  const char *const at = strstr(conductor->name, unit);
+  if (at == NULL)
+    return g_strdup(conductor->name);
+  return g_strdup_printf("%.*s %s", (int)(at - conductor->name), conductor->name, unit);
+}
+
+/* Nominal sizes of both series lie within 2 % of their metal, so that much may be missing. */
+#define LEAST_COPPER 0.98
+
+char *lg_words_other_size(const LgJob *job, const LgConductor *conductor)
+{
+  const LgConductor *best = NULL;
+  const GPtrArray *const all = lg_catalogue_conductors(job->catalogue);
+  for (guint i = 0; conductor != NULL && i < all->len; i++) {
+    const LgConductor *const c = all->pdata[i];
+    if (c->is_awg != conductor->is_awg && c->area_mm2 >= LEAST_COPPER * conductor->area_mm2 &&
+        (best == NULL || c->area_mm2 < best->area_mm2))
+      best = c;
+  }
+  return best != NULL ? lg_words_size(best) : g_strdup("-");
+}
+
+/* IEC 60757 (seen as extracts and digests). */
+static const char *const colours[][2] = {
+    {"BK", "black"}, {"BN", "brown"},     {"RD", "red"},    {"OG", "orange"}, {"YE", "yellow"},
+    {"GN", "green"}, {"BU", "blue"},      {"VT", "violet"}, {"GY", "grey"},   {"WH", "white"},
+    {"PK", "pink"},  {"TQ", "turquoise"}, {"GD", "gold"},   {"SR", "silver"},
+};
+
+static const char *colour_word(const char *code)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS(colours); i++)
+    if (g_ascii_strcasecmp(colours[i][0], code) == 0)
+      return colours[i][1];
+  return code;
+}
+
+char *lg_words_colour(const char *colour)
+{
+  if (colour == NULL)
+    return g_strdup("");
+  g_auto(GStrv) codes = g_strsplit(colour, "/", -1);
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (int i = 0; codes[i] != NULL; i++)
+    lg_words_add(words, "/", colour_word(codes[i]));
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+void lg_words_add(GString *list, const char *separator, const char *word)
+{
+  if (list->len > 0)
+    g_string_append(list, separator);
+  g_string_append(list, word);
+}
+
+char *lg_words_quantity(const LgJob *job, double value, LgDim dim)
+{
+  return lg_quantity_print(value, dim, job->habit, 3);
+}
+
+const char *lg_words_element(const LgElement *element)
+{
+  return element->label != NULL ? element->label : lg_element_word(element->kind);
+}
+
+char *lg_words_count(guint n, const char *one, const char *many)
+{
+  return g_strdup_printf("%u %s", n, n == 1 ? one : many);
+}
+
+char *lg_words_fuses(const LgSizing *sizing, int wire)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const LgProtection *const protection = &sizing->protection[wire];
+  if (protection->n_devices == 0)
+    return g_strdup(protection->exempt ? "none needed" : "none");
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (int i = 0; i < protection->n_devices; i++) {
+    const int device = protection->devices[i];
+    const double rating_A = sizing->fuses[device].rating_A;
+    const LgPart *const part = &job->parts[job->elements[device].part];
+    g_autofree char *rating = lg_quantity_print(rating_A, LG_DIM_CURRENT, job->habit, 3);
+    g_autofree char *one = g_strdup_printf(
+        "%s %s", part->n_elements == 1 ? part->name : job->elements[device].name, rating);
+    lg_words_add(words, ", ", one);
+  }
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+static const LgPart *part_of_end(const LgJob *job, const LgWire *wire, int end)
+{
+  return &job->parts[job->pins[wire->pin[end]].part];
+}
+
+LgEnd lg_wire_end(const LgJob *job, const LgWire *wire, int end)
+{
+  const LgPart *const part = part_of_end(job, wire, end);
+  if (strcmp(part->class_word, "splice") == 0)
+    return LG_END_SPLICE;
+  if (part->is == LG_IS_DONOR && part->tail_m > 0)
+    return LG_END_TAIL;
+  return job->pins[wire->pin[end]].terminal != NULL ? LG_END_TERMINAL : LG_END_UNKNOWN;
+}
+
+char *lg_words_end(const LgJob *job, const LgWire *wire, int end)
+{
+  switch (lg_wire_end(job, wire, end)) {
+  case LG_END_TERMINAL:
+    return g_strdup(job->pins[wire->pin[end]].terminal->name);
+  case LG_END_SPLICE:
+    return g_strdup("in the splice");
+  case LG_END_TAIL:
+    return g_strdup("joined to the tail");
+  case LG_END_UNKNOWN:
+    break;
+  }
+  return g_strdup(LG_GAP);
+}
+
+/* Length of bare conductor by kind of terminal and wire: common practice, no source. */
+static const struct {
+  const char *prefix;
+  double to_mm2, strip_m;
+} strips[] = {
+    {"tab", 1.1, 4.5e-3},  {"tab", 2.6, 5.5e-3},  {"tab", 6.5, 7e-3},    {"tab", 11, 9e-3},
+    {"pin", 0.6, 3.5e-3},  {"pin", 1.1, 4e-3},    {"pin", 2.6, 5e-3},    {"pin", 6.5, 6e-3},
+    {"ring", 2.6, 7e-3},   {"ring", 6.5, 9e-3},   {"ring", 17, 12e-3},   {"ring", 36, 16e-3},
+    {"ring", 75, 20e-3},   {"ring", 125, 24e-3},  {"splice", 1.1, 7e-3}, {"splice", 2.6, 8e-3},
+    {"splice", 6.5, 9e-3}, {"splice", 17, 14e-3},
+};
+
+double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double area_mm2)
+{
+  const LgEnd kind = lg_wire_end(job, wire, end);
+  if (kind == LG_END_UNKNOWN)
+    return NAN;
+  const char *const name =
+      kind == LG_END_TERMINAL ? job->pins[wire->pin[end]].terminal->name : "splice";
+  for (gsize i = 0; i < G_N_ELEMENTS(strips); i++)
+    if (g_str_has_prefix(name, strips[i].prefix) && area_mm2 <= strips[i].to_mm2)
+      return strips[i].strip_m;
+  return NAN;
+}
+
+gboolean lg_wire_is_cut(const LgWire *wire)
+{
+  return wire->is == LG_IS_NEW;
+}
+
+double lg_cut_length(const LgJob *job, const LgWire *wire)
+{
+  const double step_m = job->habit == LG_HABIT_US ? 0.0127 : 0.01;
+  return ceil((wire->length_m + wire->spare_m) / step_m - 1e-6) * step_m;
+}
+
+gboolean lg_pin_is_restraint(const LgJob *job, int pin)
+{
+  return pin >= 0 && job->pins[pin].restraint != LG_RESTRAINT_NO;
+}
