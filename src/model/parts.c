@@ -197,18 +197,8 @@ int lg_build_pin(LgJobBuild *build, const char *text, int owner, LgOrigin origin
     pin = lg_find(job->store->pins, text);
   if (pin >= 0)
     return pin;
-  const int part = lg_find(job->store->parts, text);
-  if (part >= 0 && job->parts[part].n_pins == 1)
-    return job->parts[part].first_pin;
   const char *const word = relative != NULL ? relative : text;
-  if (part >= 0)
-    lg_build_problem(build, origin, g_strdup_printf("`%s` has several pins", text),
-                     g_strdup_printf("write which one, such as `%s.%s`", text,
-                                     job->parts[part].n_pins > 0
-                                         ? job->pins[job->parts[part].first_pin].short_name
-                                         : "1"));
-  else
-    lg_build_problem(build, origin, g_strdup_printf("there is no pin `%s`", word),
-                     lg_build_did_you_mean(job->store->pins, word, "add a `pin` record for it"));
+  lg_build_problem(build, origin, g_strdup_printf("there is no pin `%s`", word),
+                   lg_build_did_you_mean(job->store->pins, word, "add a `pin` record for it"));
   return -1;
 }
