@@ -41,6 +41,12 @@ gboolean lg_ask_problem(const LgAsk *ask, char *what, char *remedy)
   return FALSE;
 }
 
+gboolean lg_ask_refuse(const LgAsk *ask, const char *before, const char *behind, char *remedy)
+{
+  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
+  return lg_ask_problem(ask, g_strconcat(before, shown, behind, NULL), remedy);
+}
+
 char *lg_excerpt(const char *text, gsize length)
 {
   enum { MOST_SHOWN = 40 };

@@ -3,11 +3,9 @@
 #include "sheet/sheet-private.h"
 #include <string.h>
 
-enum { MOST_FIELDS = 128 };
-
-/* Names seen so far; open addressing, at most half full. Names point into the mirror. */
+/* Names seen so far; open addressing, at most half full. */
 typedef struct {
-  const char *name;
+  guint32 at; /* where the name stands in the mirror; 0 in an empty slot, where no name can be */
   guint32 hash;
   int line;
   LgKind kind;
@@ -28,9 +26,9 @@ typedef struct {
   GArray *fields;    /* int */
   int place;         /* of the value in order that was taken last */
   gboolean doubtful; /* a token or a value in order was faulty: what follows may be shifted */
-  guint given[MOST_FIELDS];  /* number of the record in which the field was given last */
-  guint number;              /* of the record, from 1 */
-  int once_line[LG_N_KINDS]; /* line of a kind that may stand once */
+  guint given[LG_MOST_FIELDS]; /* number of the record in which the field was given last */
+  guint number;                /* of the record, from 1 */
+  int once_line[LG_N_KINDS];   /* line of a kind that may stand once */
 } Reader;
 
 static LgOrigin origin_of(const Reader *r, const LgToken *token)
@@ -72,7 +70,7 @@ static guint32 hash_name(guint32 seed, LgKind kind, const char *name)
 static void put_name(Seen *names, gsize room, Seen seen)
 {
   gsize i = seen.hash & (room - 1);
-  while (names[i].name != NULL)
+  while (names[i].at != 0)
     i = (i + 1) & (room - 1);
   names[i] = seen;
 }
@@ -80,9 +78,10 @@ static void put_name(Seen *names, gsize room, Seen seen)
 static void grow_names(Reader *r)
 {
   const gsize room = MAX((gsize)256, r->room * 2);
-  Seen *const names = g_new0(Seen, room);
+  Seen *const names = lg_pages_new(room * sizeof *names);
+  memset(names, 0, room * sizeof *names);
   for (gsize i = 0; i < r->room; i++)
-    if (r->names[i].name != NULL)
+    if (r->names[i].at != 0)
       put_name(names, room, r->names[i]);
   g_free(r->names);
   r->names = names;
@@ -95,11 +94,11 @@ static int note_name(Reader *r, const char *name, int line)
   const guint32 hash = hash_name(r->seed, r->kind, name);
   if (r->n_names * 2 >= r->room)
     grow_names(r);
-  for (gsize i = hash & (r->room - 1); r->names[i].name != NULL; i = (i + 1) & (r->room - 1))
+  for (gsize i = hash & (r->room - 1); r->names[i].at != 0; i = (i + 1) & (r->room - 1))
     if (r->names[i].hash == hash && r->names[i].kind == r->kind &&
-        strcmp(r->names[i].name, name) == 0)
+        strcmp(r->sheet->mirror + r->names[i].at, name) == 0)
       return r->names[i].line;
-  put_name(r->names, r->room, (Seen){name, hash, line, r->kind});
+  put_name(r->names, r->room, (Seen){(guint32)(name - r->sheet->mirror), hash, line, r->kind});
   r->n_names++;
   return 0;
 }
@@ -325,7 +324,7 @@ static char *list_keys(LgKind kind)
 
 static const char *nearest_key(LgKind kind, const char *key)
 {
-  const char *keys[MOST_FIELDS];
+  const char *keys[LG_MOST_FIELDS];
   const int n = lg_n_fields(kind);
   for (int i = 0; i < n; i++)
     keys[i] = lg_kinds[kind].fields[i].key;
@@ -398,6 +397,10 @@ static void take_free_text(Reader *r, const LgToken *token)
   const LgKindInfo *const info = &lg_kinds[r->kind];
   const int next = lg_field_at_place(r->kind, r->place + 1);
   const gboolean wanted = next >= 0 && info->fields[next].required && r->given[next] != r->number;
+  if (!wanted && info->has_text && r->record.text == NULL) {
+    r->record.text = token->text;
+    return;
+  }
   g_autofree char *shown = lg_excerpt(token->text, token->length);
   if (wanted && !r->doubtful) {
     report(r, token,
@@ -408,11 +411,9 @@ static void take_free_text(Reader *r, const LgToken *token)
     report(r, token,
            g_strdup_printf("a `%s` takes no text, so %s cannot stand here", info->word, shown),
            g_strdup("make it a comment: # and the words"));
-  else if (r->record.text != NULL)
+  else if (!wanted)
     report(r, token, g_strdup_printf("a second text, %s", shown),
            g_strdup("put both into one pair of quotes"));
-  else
-    r->record.text = token->text;
 }
 
 /* The last of the bare words from `token` on that stand on its line. */
@@ -583,23 +584,32 @@ static void take_token(Reader *r)
     take_in_order(r, token);
 }
 
-static void check_required(Reader *r)
+static void report_missing(Reader *r)
 {
   const LgKindInfo *const info = &lg_kinds[r->kind];
-  const char *missing[MOST_FIELDS + 1] = {NULL};
-  int n = 0;
-  for (int i = 0; info->fields[i].key != NULL; i++)
-    if (info->fields[i].required && r->given[i] != r->number)
-      missing[n++] = info->fields[i].key;
-  if (n == 0)
-    return;
-  g_autofree char *list = g_strjoinv("`, `", (char **)missing);
+  const LgField *first = NULL;
+  g_autoptr(GString) list = g_string_new(NULL);
+  for (int i = 0; info->fields[i].key != NULL; i++) {
+    if (!info->fields[i].required || r->given[i] == r->number)
+      continue;
+    g_string_append_printf(list, "%s`%s`", first == NULL ? "" : ", ", info->fields[i].key);
+    first = first == NULL ? &info->fields[i] : first;
+  }
   g_autofree char *usage = lg_kind_usage(r->kind);
-  const gboolean in_order =
-      lg_kinds[r->kind].fields[lg_field_find(r->kind, missing[0], strlen(missing[0]))].place > 0;
-  lg_sheet_add_problem(
-      r->sheet, r->record.origin, g_strdup_printf("`%s` is missing in this `%s`", list, info->word),
-      in_order ? g_strdup_printf("write %s", usage) : g_strdup_printf("add %s=value", missing[0]));
+  lg_sheet_add_problem(r->sheet, r->record.origin,
+                       g_strdup_printf("this `%s` lacks %s", info->word, list->str),
+                       first->place > 0 ? g_strdup_printf("write %s", usage)
+                                        : g_strdup_printf("add %s=value", first->key));
+}
+
+static void check_required(Reader *r)
+{
+  const LgField *const fields = lg_kinds[r->kind].fields;
+  for (int i = 0; fields[i].key != NULL; i++)
+    if (fields[i].required && r->given[i] != r->number) {
+      report_missing(r);
+      return;
+    }
 }
 
 static void keep_record(Reader *r)
@@ -617,7 +627,11 @@ static void keep_record(Reader *r)
     record->values = values;
     record->fields = fields;
   }
-  g_array_append_val(r->sheet->records, *record);
+  LgSheet *const sheet = r->sheet;
+  if (sheet->n_records % LG_BLOCK_RECORDS == 0)
+    g_ptr_array_add(sheet->records, lg_sheet_alloc(sheet, LG_BLOCK_RECORDS * sizeof(LgRecord)));
+  LgRecord *const block = sheet->records->pdata[sheet->n_records / LG_BLOCK_RECORDS];
+  block[sheet->n_records++ % LG_BLOCK_RECORDS] = *record;
 }
 
 static void read_record(Reader *r)
@@ -692,11 +706,11 @@ LgSheet *lg_sheet_read(const char *file, GBytes *bytes, gboolean catalogue)
   sheet->bytes = g_bytes_ref(bytes);
   sheet->text = g_bytes_get_data(bytes, &sheet->length);
   sheet->catalogue = catalogue;
-  sheet->records = g_array_new(FALSE, FALSE, sizeof(LgRecord));
+  sheet->records = g_ptr_array_new();
   sheet->problems = lg_problems_new();
   if (sheet->length == 0 || refuse(sheet))
     return sheet;
-  sheet->mirror = g_malloc(sheet->length + 1);
+  sheet->mirror = lg_pages_new(sheet->length + 1);
   memcpy(sheet->mirror, sheet->text, sheet->length);
   sheet->mirror[sheet->length] = '\0';
   read_records(sheet);

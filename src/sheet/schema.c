@@ -503,12 +503,50 @@ int lg_n_fields(LgKind kind)
   return n;
 }
 
+/* Keys of one kind by hash: field index + 1, 0 where empty; open addressing. */
+enum { INDEX_ROOM = 256 };
+typedef struct {
+  guint8 slot[INDEX_ROOM];
+} KeyIndex;
+
+static KeyIndex key_index[LG_N_KINDS];
+
+static guint hash_key(const char *key, gsize length)
+{
+  guint hash = (guint)length;
+  for (gsize i = 0; i < length; i++)
+    hash = hash * 31 + (guchar)key[i];
+  return (hash ^ hash >> 8) % INDEX_ROOM;
+}
+
+static void fill_key_index(void)
+{
+  for (int kind = 0; kind < LG_N_KINDS; kind++) {
+    g_assert(lg_n_fields((LgKind)kind) <= LG_MOST_FIELDS);
+    for (int i = 0; lg_kinds[kind].fields[i].key != NULL; i++) {
+      const char *const key = lg_kinds[kind].fields[i].key;
+      guint at = hash_key(key, strlen(key));
+      while (key_index[kind].slot[at] != 0)
+        at = (at + 1) % INDEX_ROOM;
+      key_index[kind].slot[at] = (guint8)(i + 1);
+    }
+  }
+}
+
 int lg_field_find(LgKind kind, const char *key, gsize length)
 {
+  static gsize filled;
+  if (g_once_init_enter(&filled)) {
+    fill_key_index();
+    g_once_init_leave(&filled, 1);
+  }
   const LgField *const fields = lg_kinds[kind].fields;
-  for (int i = 0; fields[i].key != NULL; i++)
-    if (strncmp(fields[i].key, key, length) == 0 && fields[i].key[length] == '\0')
-      return i;
+  const guint8 *const slot = key_index[kind].slot;
+  for (guint at = hash_key(key, length); slot[at] != 0; at = (at + 1) % INDEX_ROOM) {
+    const char *const found = fields[slot[at] - 1].key;
+    if (strncmp(found, key, length) == 0 && found[length] == '\0')
+      return slot[at] - 1;
+  }
   return -1;
 }
 

@@ -85,6 +85,9 @@ typedef struct {
 
 extern const LgKindInfo lg_kinds[LG_N_KINDS];
 
+/* No kind has more fields. */
+#define LG_MOST_FIELDS 120
+
 /* Index of a kind's field by key, -1 when there is none. Values in order are found by their word,
  * too. */
 int lg_field_find(LgKind kind, const char *key, gsize length);

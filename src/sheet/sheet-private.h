@@ -4,6 +4,8 @@
 
 typedef struct LgBlock LgBlock;
 
+enum { LG_BLOCK_RECORDS = 512 };
+
 struct LgSheet {
   char *file;
   GBytes *bytes;
@@ -13,10 +15,15 @@ struct LgSheet {
    * unescaped: every string that records and values point to lies in here. */
   char *mirror;
   gboolean catalogue;
-  LgBlock *blocks; /* values and field indices of the records */
-  GArray *records; /* LgRecord */
+  LgBlock *blocks; /* records, their values and field indices */
+  GPtrArray *records; /* blocks of LG_BLOCK_RECORDS LgRecord, so that none ever moves */
+  guint n_records;
   GPtrArray *problems;
 };
+
+/* Memory, not cleared, for g_free; in huge pages where it is large and the system has them: a fresh
+ * page costs more time than the bytes that are read into it. */
+gpointer lg_pages_new(gsize size);
 
 /* Memory that lives as long as the sheet. */
 gpointer lg_sheet_alloc(LgSheet *sheet, gsize size);
@@ -84,6 +91,9 @@ GPtrArray *lg_problems_new(void);
 
 /* Reports a problem; FALSE, so that a reader can end with it. Takes both texts. */
 gboolean lg_ask_problem(const LgAsk *ask, char *what, char *remedy);
+
+/* The same, with the value itself between `before` and `behind`. Takes the remedy. */
+gboolean lg_ask_refuse(const LgAsk *ask, const char *before, const char *behind, char *remedy);
 
 /* The text in backticks, shortened when it is long, safe to print. Newly allocated. */
 char *lg_excerpt(const char *text, gsize length);

@@ -2,28 +2,50 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <glib/gstdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define BLOCK_BYTES ((gsize)64 << 10)
+#define FIRST_BLOCK ((gsize)16 << 10)
+#define LARGEST_BLOCK ((gsize)4 << 20)
+#define HUGE_PAGE ((gsize)2 << 20)
 
 struct LgBlock {
   LgBlock *next;
   gsize used, room;
-  max_align_t data[];
+  gpointer data[];
 };
+
+gpointer lg_pages_new(gsize size)
+{
+#ifdef MADV_HUGEPAGE
+  gpointer data = NULL;
+  if (size >= HUGE_PAGE && posix_memalign(&data, HUGE_PAGE, size) == 0) {
+    madvise(data, size, MADV_HUGEPAGE);
+    return data;
+  }
+#endif
+  return g_malloc(size);
+}
+
+/* Blocks double, so that a small sheet takes little and a large one few. */
+static LgBlock *new_block(LgBlock *last, gsize size)
+{
+  const gsize wanted = last == NULL ? FIRST_BLOCK : MIN(last->room * 2, LARGEST_BLOCK);
+  const gsize room = MAX(size + sizeof *last, wanted);
+  LgBlock *const block = lg_pages_new(room);
+  *block = (LgBlock){.next = last, .room = room};
+  return block;
+}
 
 gpointer lg_sheet_alloc(LgSheet *sheet, gsize size)
 {
-  size = (size + sizeof(gpointer) - 1) & ~(sizeof(gpointer) - 1);
   LgBlock *block = sheet->blocks;
-  if (block == NULL || block->room - block->used < size) {
-    const gsize room = MAX(size, BLOCK_BYTES - sizeof *block);
-    block = g_malloc(sizeof *block + room);
-    *block = (LgBlock){.next = sheet->blocks, .room = room};
-    sheet->blocks = block;
-  }
+  size = (size + sizeof(gpointer) - 1) & ~(sizeof(gpointer) - 1);
+  if (block == NULL || block->room - sizeof *block - block->used < size)
+    sheet->blocks = block = new_block(block, size);
   gpointer const data = (char *)block->data + block->used;
   block->used += size;
   return data;
@@ -38,7 +60,7 @@ void lg_sheet_free(LgSheet *sheet)
     g_free(sheet->blocks);
     sheet->blocks = next;
   }
-  g_array_unref(sheet->records);
+  g_ptr_array_unref(sheet->records);
   g_ptr_array_unref(sheet->problems);
   g_bytes_unref(sheet->bytes);
   g_free(sheet->mirror);
@@ -53,13 +75,14 @@ const char *lg_sheet_file(const LgSheet *sheet)
 
 guint lg_sheet_n_records(const LgSheet *sheet)
 {
-  return sheet->records->len;
+  return sheet->n_records;
 }
 
 const LgRecord *lg_sheet_record(const LgSheet *sheet, guint index)
 {
-  g_assert(index < sheet->records->len);
-  return &g_array_index(sheet->records, LgRecord, index);
+  g_assert(index < sheet->n_records);
+  const LgRecord *const block = sheet->records->pdata[index / LG_BLOCK_RECORDS];
+  return &block[index % LG_BLOCK_RECORDS];
 }
 
 const GPtrArray *lg_sheet_problems(const LgSheet *sheet)

@@ -323,36 +323,32 @@ gboolean lg_value_read_range(const LgAsk *ask, LgValue *value)
     return FALSE;
   if (value->low <= value->high)
     return TRUE;
-  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
-  return lg_ask_problem(
-      ask, g_strdup_printf("%s runs from high to low", shown),
+  return lg_ask_refuse(
+      ask, "", " runs from high to low",
       g_strdup_printf("write the lower end first: %s..%.*s", high.text, (int)low.length, low.text));
 }
 
 gboolean lg_value_read_count(const LgAsk *ask, LgValue *value)
 {
   const LgField *const field = ask->field;
-  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
-  g_autofree char *least = lg_number_print(field->least, 9),
-                  *most = lg_number_print(field->most, 9);
   double number;
   const LgQuantityFault fault = lg_quantity_read(ask->text, ask->length, LG_DIM_NONE, &number);
-  if (fault != LG_QUANTITY_OK || number != floor(number))
-    return lg_ask_problem(
-        ask, g_strdup_printf("`%s` is a whole number, %s is not", field->key, shown),
-        g_strdup_printf("write a number from %s to %s, without a unit", least, most));
-  if (number < field->least || number > field->most)
-    return lg_ask_problem(ask, g_strdup_printf("%s is out of range for `%s`", shown, field->key),
-                          g_strdup_printf("it lies between %s and %s", least, most));
-  value->low = value->high = number;
-  return TRUE;
+  const gboolean whole = fault == LG_QUANTITY_OK && number == floor(number);
+  if (whole && number >= field->least && number <= field->most) {
+    value->low = value->high = number;
+    return TRUE;
+  }
+  g_autofree char *least = lg_number_print(field->least, 9);
+  g_autofree char *most = lg_number_print(field->most, 9);
+  return lg_ask_refuse(ask, "", whole ? " is out of range" : " is no whole number",
+                       g_strdup_printf("write `%s` as a whole number from %s to %s, without a unit",
+                                       field->key, least, most));
 }
 
 static gboolean report_limit(const LgAsk *ask)
 {
-  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
-  return lg_ask_problem(
-      ask, g_strdup_printf("%s is no limit", shown),
+  return lg_ask_refuse(
+      ask, "", " is no limit",
       g_strdup("write current, volts or power, then < or >, then a figure with its "
                "unit: current<10mA"));
 }

@@ -94,10 +94,9 @@ gboolean lg_value_read_colour(const LgAsk *ask, LgValue *value)
   }
   remedy = ask_for_base(ask->text, ask->length);
   if (remedy != NULL)
-    return lg_ask_problem(ask, g_strdup_printf("%s does not say which colour is the base", shown),
-                          remedy);
-  return lg_ask_problem(ask, g_strdup_printf("%s is no colour", shown),
-                        g_strdup("write base or base/stripe in the letters " LETTERS));
+    return lg_ask_refuse(ask, "", " does not say which colour is the base", remedy);
+  return lg_ask_refuse(ask, "", " is no colour",
+                       g_strdup("write base or base/stripe in the letters " LETTERS));
 }
 
 static gboolean ask_bare_size(const LgAsk *ask)
@@ -106,9 +105,8 @@ static gboolean ask_bare_size(const LgAsk *ask)
   const LgQuantityFault fault = lg_quantity_read(ask->text, ask->length, LG_DIM_NONE, &number);
   const gboolean gauge =
       fault == LG_QUANTITY_OK && number == floor(number) && number >= 0 && number <= 40;
-  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
-  return lg_ask_problem(
-      ask, g_strdup_printf("%s what? a size needs its unit", shown),
+  return lg_ask_refuse(
+      ask, "", " what? a size needs its unit",
       gauge ? g_strdup_printf("write %smm2 for square millimetres or %sAWG", ask->text, ask->text)
             : g_strdup_printf("write %smm2 for square millimetres", ask->text));
 }
@@ -145,24 +143,21 @@ static char *gauge_meant(const char *text)
 
 static gboolean report_unknown_size(const LgAsk *ask)
 {
-  g_autofree char *shown = lg_excerpt(ask->text, ask->length);
   g_autofree char *gauge = gauge_meant(ask->text);
   const char *const comma = strchr(ask->text, ',');
   const gsize n = lg_number_span(ask->text, ask->length);
   const char *const rest = ask->text + n;
   if (gauge != NULL)
-    return lg_ask_problem(ask, g_strdup_printf("%s is no size as we write it", shown),
-                          g_strdup_printf("write %s", gauge));
+    return lg_ask_refuse(ask, "", " is no size as we write it", g_strdup_printf("write %s", gauge));
   if (n > 0 && comma == rest && g_ascii_isdigit(comma[1]))
-    return lg_ask_problem(ask,
-                          g_strdup_printf("%s has a comma; decimals stand behind a point", shown),
-                          g_strdup_printf("write %.*s.%s", (int)n, ask->text, comma + 1));
+    return lg_ask_refuse(ask, "", " has a comma; decimals stand behind a point",
+                         g_strdup_printf("write %.*s.%s", (int)n, ask->text, comma + 1));
   if (n > 0 && (g_ascii_strcasecmp(rest, "sqmm") == 0 || g_ascii_strcasecmp(rest, "qmm") == 0 ||
                 g_ascii_strcasecmp(rest, "mm^2") == 0 || g_ascii_strcasecmp(rest, "mm2") == 0))
-    return lg_ask_problem(ask, g_strdup_printf("%s is no size as we write it", shown),
-                          g_strdup_printf("write %.*smm2", (int)n, ask->text));
-  return lg_ask_problem(ask, g_strdup_printf("%s is no conductor size", shown),
-                        g_strdup("write it as 2.5mm2, 14AWG or 2/0AWG, or auto"));
+    return lg_ask_refuse(ask, "", " is no size as we write it",
+                         g_strdup_printf("write %.*smm2", (int)n, ask->text));
+  return lg_ask_refuse(ask, "", " is no conductor size",
+                       g_strdup("write it as 2.5mm2, 14AWG or 2/0AWG, or auto"));
 }
 
 gboolean lg_value_read_size(const LgAsk *ask, LgValue *value)

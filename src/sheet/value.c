@@ -29,9 +29,8 @@ static gboolean report_bad_name(const LgAsk *ask)
                         g_unichar_ismark(g_utf8_get_char(p))))
     p = g_utf8_next_char(p);
   if (*p == '\0')
-    return lg_ask_problem(
-        ask, g_strdup_printf("%s has an accent that stands apart from its letter", shown),
-        g_strdup("type that letter anew, so that letter and accent are one"));
+    return lg_ask_refuse(ask, "", " has an accent that stands apart from its letter",
+                         g_strdup("type that letter anew, so that letter and accent are one"));
   return lg_ask_problem(
       ask,
       g_strdup_printf("`%.*s` cannot stand in the name %s", (int)g_utf8_skip[(guchar)*p], p, shown),
@@ -87,8 +86,8 @@ static gboolean report_bad_dotted(const LgAsk *ask, const char *example)
   g_autofree char *shown = EXCERPT(ask);
   const char *const dot = strchr(ask->text, '.');
   if (dot != NULL && strchr(dot + 1, '.') != NULL)
-    return lg_ask_problem(ask, g_strdup_printf("%s has more than one point", shown),
-                          g_strdup_printf("write part, point, name, such as %s", example));
+    return lg_ask_refuse(ask, "", " has more than one point",
+                         g_strdup_printf("write part, point, name, such as %s", example));
   if (dot == ask->text || (dot != NULL && dot[1] == '\0'))
     return lg_ask_problem(ask, g_strdup_printf("a name is missing beside the point of %s", shown),
                           g_strdup_printf("write part, point, name, such as %s", example));
@@ -105,9 +104,8 @@ static gboolean read_pin(const LgAsk *ask, LgValue *value)
   if (strchr(ask->text, '.') == NULL && lg_name_is_plain(ask->text, ask->length)) {
     if (ask->kind == LG_KIND_ELEMENT)
       return TRUE;
-    g_autofree char *shown = EXCERPT(ask);
-    return lg_ask_problem(ask, g_strdup_printf("%s is no pin: which pin of which part?", shown),
-                          g_strdup_printf("write PART.PIN for `%s`, such as F1.2", key_of(ask)));
+    return lg_ask_refuse(ask, "", " is no pin: which pin of which part?",
+                         g_strdup_printf("write PART.PIN for `%s`, such as F1.2", key_of(ask)));
   }
   return report_bad_dotted(ask, "F1.2");
 }
@@ -179,15 +177,15 @@ static gboolean read_date(const LgAsk *ask, LgValue *value)
   (void)value;
   int year, month, day;
   const char *p = ask->text;
-  g_autofree char *shown = EXCERPT(ask);
-  if (!(take_digits(&p, 4, 4, &year) && take_char(&p, '-') && take_digits(&p, 2, 2, &month) &&
-        take_char(&p, '-') && take_digits(&p, 2, 2, &day) && *p == '\0'))
-    return lg_ask_problem(ask, g_strdup_printf("%s is no date as we write it", shown),
-                          date_hint(ask->text));
+  const gboolean shaped = take_digits(&p, 4, 4, &year) && take_char(&p, '-') &&
+                          take_digits(&p, 2, 2, &month) && take_char(&p, '-') &&
+                          take_digits(&p, 2, 2, &day) && *p == '\0';
+  if (!shaped)
+    return lg_ask_refuse(ask, "", " is no date as we write it", date_hint(ask->text));
   if (year > 0 && g_date_valid_dmy((GDateDay)day, (GDateMonth)month, (GDateYear)year))
     return TRUE;
-  return lg_ask_problem(ask, g_strdup_printf("%s is not in the calendar", shown),
-                        g_strdup("write year-month-day, such as 2026-05-31"));
+  return lg_ask_refuse(ask, "", " is not in the calendar",
+                       g_strdup("write year-month-day, such as 2026-05-31"));
 }
 
 static gboolean read_grid(const LgAsk *ask, LgValue *value)
@@ -195,14 +193,13 @@ static gboolean read_grid(const LgAsk *ask, LgValue *value)
   int rows, columns;
   const char *p = ask->text;
   const int most = (int)ask->field->most;
-  g_autofree char *shown = EXCERPT(ask);
   if (!(take_digits(&p, 1, 4, &rows) && (take_char(&p, 'x') || take_char(&p, 'X')) &&
         take_digits(&p, 1, 4, &columns) && *p == '\0'))
-    return lg_ask_problem(ask, g_strdup_printf("%s is no grid", shown),
-                          g_strdup("write rows x columns without spaces, such as 3x6"));
+    return lg_ask_refuse(ask, "", " is no grid",
+                         g_strdup("write rows x columns without spaces, such as 3x6"));
   if (rows < 1 || columns < 1 || rows > most || columns > most)
-    return lg_ask_problem(ask, g_strdup_printf("%s is out of range", shown),
-                          g_strdup_printf("rows and columns lie between 1 and %d", most));
+    return lg_ask_refuse(ask, "", " is out of range",
+                         g_strdup_printf("rows and columns lie between 1 and %d", most));
   value->low = rows;
   value->high = columns;
   return TRUE;
@@ -237,30 +234,27 @@ static gboolean read_names(const LgAsk *ask, LgValue *value)
 gboolean lg_value_read_state(const LgAsk *ask, LgValue *value)
 {
   (void)value;
-  g_autofree char *shown = EXCERPT(ask);
   const char *const equals = strchr(ask->text, '=');
   if (equals == NULL)
-    return lg_ask_problem(ask, g_strdup_printf("%s says no position", shown),
-                          g_strdup("write INPUT=position, such as KEY=off or SEAT.heat=low,high"));
+    return lg_ask_refuse(ask, "", " says no position",
+                         g_strdup("write INPUT=position, such as KEY=off or SEAT.heat=low,high"));
   const char *const dot = memchr(ask->text, '.', (gsize)(equals - ask->text));
   const gsize owner = (gsize)((dot != NULL ? dot : equals) - ask->text);
   const gboolean named = lg_name_is_plain(ask->text, owner) &&
                          (dot == NULL || lg_name_is_plain(dot + 1, (gsize)(equals - dot - 1)));
   if (!named)
-    return lg_ask_problem(ask, g_strdup_printf("%s names no input", shown),
-                          g_strdup("write PART=position or PART.NAME=position, such as KEY=off"));
+    return lg_ask_refuse(ask, "", " names no input",
+                         g_strdup("write PART=position or PART.NAME=position, such as KEY=off"));
   const char *const fault = fault_of_names(equals + 1);
   if (fault == NULL)
     return TRUE;
+  g_autofree char *shown = EXCERPT(ask);
   return lg_ask_problem(ask, g_strdup_printf("%s says no position: %s", shown, fault),
                         g_strdup("write INPUT=position or INPUT=one,other without spaces"));
 }
 
 gboolean lg_name_read(const LgAsk *ask, LgNaming naming)
 {
-  const char *const word = lg_kinds[ask->kind].word;
-  g_autofree char *usage = lg_kind_usage(ask->kind);
-  g_autofree char *shown = EXCERPT(ask);
   if (naming == LG_NAMED_SIZE) {
     LgValue value = {.low = 0};
     if (!lg_value_read_size(ask, &value))
@@ -272,17 +266,20 @@ gboolean lg_name_read(const LgAsk *ask, LgNaming naming)
     if (is_dotted(ask))
       return TRUE;
     if (strchr(ask->text, '.') == NULL && lg_name_is_plain(ask->text, ask->length))
-      return lg_ask_problem(ask,
-                            g_strdup_printf("%s does not say which part the %s is in", shown, word),
-                            g_strdup_printf("write part, point, name, such as K1.%s", ask->text));
+      return lg_ask_refuse(ask, "", " does not say which part it is in",
+                           g_strdup_printf("write part, point, name, such as K1.%s", ask->text));
     return report_bad_dotted(ask, "K1.30");
   }
-  if (lg_kinds[ask->kind].catalogue_only && is_catalogue_name(ask->text))
+  if (lg_name_is_plain(ask->text, ask->length) ||
+      (lg_kinds[ask->kind].catalogue_only && is_catalogue_name(ask->text)))
     return TRUE;
-  if (is_dotted(ask))
-    return lg_ask_problem(ask, g_strdup_printf("%s is no name for a %s", shown, word),
-                          g_strdup_printf("give it a name of its own, without a point: %s", usage));
-  return lg_name_is_plain(ask->text, ask->length) || report_bad_name(ask);
+  if (!is_dotted(ask))
+    return report_bad_name(ask);
+  g_autofree char *usage = lg_kind_usage(ask->kind);
+  g_autofree char *shown = EXCERPT(ask);
+  return lg_ask_problem(ask,
+                        g_strdup_printf("%s is no name for a %s", shown, lg_kinds[ask->kind].word),
+                        g_strdup_printf("give it a name of its own, without a point: %s", usage));
 }
 
 typedef gboolean (*ReadValue)(const LgAsk *ask, LgValue *value);
