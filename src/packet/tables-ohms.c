@@ -122,9 +122,10 @@ static double part_ohm(const LgJob *job, const LgElement *element)
   const LgPart *const part = &job->parts[element->part];
   if (part->n_pins > MOST_PINS || element->pin[1] < 0)
     return NAN;
-  PartNet net = {.job = job, .part = part, .n = part->n_pins};
-  g_autofree double *g = net.g = g_new0(double, (gsize)net.n *(gsize)net.n);
-  g_autofree gboolean *in = net.in = g_new0(gboolean, (gsize)net.n);
+  const gsize n = (gsize)part->n_pins;
+  g_autofree double *g = g_new0(double, n *n);
+  g_autofree gboolean *in = g_new0(gboolean, n);
+  PartNet net = {.job = job, .part = part, .n = part->n_pins, .g = g, .in = in};
   fill(&net);
   const int a = element->pin[0] - part->first_pin, b = element->pin[1] - part->first_pin;
   join(&net, a);

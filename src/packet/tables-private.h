@@ -29,7 +29,8 @@ char *lg_words_size(const LgConductor *conductor);
 /* The thinnest size of the other series that has at least 98 % of the copper; "-" when none.
  * Newly allocated. */
 char *lg_words_other_size(const LgJob *job, const LgConductor *conductor);
-/* "red/black" for "RD/BK"; a code that is not of IEC 60757 stays as it is. Newly allocated. */
+/* "green with a blue stripe" for "GN/BU"; a text that is no colour stays as it is, NULL too. Newly
+ * allocated. */
 char *lg_words_colour(const char *colour);
 /* "F1 15 A, F3 ?": the devices that protect a wire, "none" or "none needed". Newly allocated. */
 char *lg_words_fuses(const LgSizing *sizing, int wire);

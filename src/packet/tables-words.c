@@ -1,5 +1,6 @@
 /* Words and lengths that several tables share. */
 #include "packet/tables-private.h"
+#include "sheet/colour.h"
 #include <math.h>
 #include <string.h>
 
@@ -30,30 +31,11 @@ char *lg_words_other_size(const LgJob *job, const LgConductor *conductor)
   return best != NULL ? lg_words_size(best) : g_strdup("-");
 }
 
-/* IEC 60757 (seen as extracts and digests). */
-static const char *const colours[][2] = {
-    {"BK", "black"}, {"BN", "brown"},     {"RD", "red"},    {"OG", "orange"}, {"YE", "yellow"},
-    {"GN", "green"}, {"BU", "blue"},      {"VT", "violet"}, {"GY", "grey"},   {"WH", "white"},
-    {"PK", "pink"},  {"TQ", "turquoise"}, {"GD", "gold"},   {"SR", "silver"},
-};
-
-static const char *colour_word(const char *code)
-{
-  for (gsize i = 0; i < G_N_ELEMENTS(colours); i++)
-    if (g_ascii_strcasecmp(colours[i][0], code) == 0)
-      return colours[i][1];
-  return code;
-}
-
 char *lg_words_colour(const char *colour)
 {
-  if (colour == NULL)
-    return g_strdup("");
-  g_auto(GStrv) codes = g_strsplit(colour, "/", -1);
-  g_autoptr(GString) words = g_string_new(NULL);
-  for (int i = 0; codes[i] != NULL; i++)
-    lg_words_add(words, "/", colour_word(codes[i]));
-  return g_string_free(g_steal_pointer(&words), FALSE);
+  int base, stripe;
+  return colour != NULL && lg_colour_read(colour, &base, &stripe) ? lg_colour_describe(base, stripe)
+                                                                  : g_strdup(colour);
 }
 
 void lg_words_add(GString *list, const char *separator, const char *word)

@@ -1,0 +1,309 @@
+/* The packet's pages in the order in which they are needed: what can hurt, whether to build, what
+ * to build, how to prove it. */
+#include "packet/packet-private.h"
+#include "packet/tables-private.h"
+#include <string.h>
+
+int lg_table_column(const LgTable *table, const char *key)
+{
+  for (int c = 0; c < table->n_columns; c++)
+    if (strcmp(table->columns[c].key, key) == 0)
+      return c;
+  g_assert_not_reached();
+}
+
+static const char *text_at(const LgTable *table, int row, const char *key)
+{
+  const char *const text = lg_table_cell(table, row, lg_table_column(table, key))->text;
+  return text != NULL ? text : "";
+}
+
+LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char *where,
+                       const char *equal)
+{
+  LgTable *const part = lg_table_new(table->key, table->title, columns);
+  for (int row = 0; row < table->n_rows; row++) {
+    if (where != NULL && strcmp(text_at(table, row, where), equal) != 0)
+      continue;
+    for (int c = 0; c < part->n_columns; c++) {
+      LgCell cell = *lg_table_cell(table, row, lg_table_column(table, columns[c].key));
+      cell.text = g_strdup(cell.text);
+      g_array_append_val(part->cells, cell);
+    }
+    part->n_rows++;
+  }
+  return part;
+}
+
+#define COLUMNS(name, ...) static const LgColumn name[] = {__VA_ARGS__, LG_COLUMNS_END}
+
+static void print_note(LgDocument *document, const LgTable *table)
+{
+  if (table->note != NULL)
+    lg_document_paragraph(document, table->note);
+}
+
+static void print_part(LgDocument *document, const LgPacket *packet, const LgTable *table,
+                       const LgColumn *columns, const char *where, const char *equal,
+                       const char *const blanks[])
+{
+  g_autoptr(LgTable) part = lg_table_part(table, columns, where, equal);
+  if (part->n_rows > 0)
+    lg_document_table(document, part, packet->job->habit, blanks);
+}
+
+static void print_cautions(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const lines[] = {
+      "Figures here are aids to a competent person. Local codes, the makers' manuals and licensed "
+      "practice rule. Test; do not trust colours.",
+      NULL};
+  (void)packet;
+  lg_document_section(document, "Cautions");
+  lg_document_box(document, "Always", lines, TRUE);
+}
+
+static void print_verdict(LgDocument *document, const LgPacket *packet)
+{
+  g_autofree char *verdict = lg_verdict(packet->findings);
+  guint n_against = 0;
+  for (guint i = 0; i < packet->findings->len; i++)
+    n_against += ((const LgFinding *)packet->findings->pdata[i])->grade <= LG_GRADE_FAULT;
+  const char *const lines[] = {verdict, NULL};
+  lg_document_section(document, "Verdict");
+  lg_document_box(document, n_against == 0 ? "Ready to build" : "Stop", lines, n_against > 0);
+  if (packet->findings->len > 0)
+    lg_document_findings(document, packet->findings);
+}
+
+COLUMNS(circuit_page, LG_TEXT_COLUMN("load", "Load"), LG_TEXT_COLUMN("what", "What it does"),
+        LG_TEXT_COLUMN("fed_by", "Fed by"), LG_TEXT_COLUMN("fuse", "Fuse"),
+        LG_TEXT_COLUMN("switched_by", "Switched by"),
+        LG_NUMBER_COLUMN("most_A", "Lasting", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("start_A", "Start", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("least_V", "Least volts", LG_DIM_VOLTAGE, 3),
+        LG_NUMBER_COLUMN("drop_feed_V", "Lost in feed", LG_DIM_VOLTAGE, 2),
+        LG_NUMBER_COLUMN("drop_return_V", "Lost in return", LG_DIM_VOLTAGE, 2));
+
+static void print_paths(LgDocument *document, const LgTable *circuits)
+{
+  g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
+  for (int row = 0; row < circuits->n_rows; row++)
+    if (text_at(circuits, row, "path")[0] != '\0')
+      g_ptr_array_add(lines, g_strdup_printf("%s: %s", text_at(circuits, row, "load"),
+                                             text_at(circuits, row, "path")));
+  if (lines->len == 0)
+    return;
+  g_ptr_array_add(lines, NULL);
+  lg_document_heading(document, "Path of each current, in order");
+  lg_document_list(document, (const char *const *)lines->pdata, FALSE);
+}
+
+static void print_circuits(LgDocument *document, const LgPacket *packet)
+{
+  lg_document_section(document, "Circuits");
+  print_part(document, packet, packet->circuits, circuit_page, NULL, NULL, NULL);
+  print_note(document, packet->circuits);
+  print_paths(document, packet->circuits);
+}
+
+COLUMNS(need_page, LG_TEXT_COLUMN("need", "What must hold"), LG_TEXT_COLUMN("target", "At"),
+        LG_TEXT_COLUMN("limit", "Limit"), LG_TEXT_COLUMN("when", "When"),
+        LG_TEXT_COLUMN("worst", "Worst found"), LG_FLAG_COLUMN("holds", "Holds"));
+
+static void print_needs(LgDocument *document, const LgPacket *packet)
+{
+  if (packet->needs->n_rows == 0)
+    return;
+  lg_document_section(document, "Needs");
+  print_part(document, packet, packet->needs, need_page, NULL, NULL, NULL);
+  print_note(document, packet->needs);
+}
+
+COLUMNS(fuse_page, LG_TEXT_COLUMN("fuse", "Fuse"), LG_TEXT_COLUMN("place", "Where"),
+        LG_TEXT_COLUMN("form", "Body"), LG_NUMBER_COLUMN("rating_A", "Rating", LG_DIM_CURRENT, 3),
+        LG_TEXT_COLUMN("colour", "Colour"),
+        LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("load", "Of rating", LG_DIM_RATIO, 2),
+        LG_NUMBER_COLUMN("brief_A", "Start or stall", LG_DIM_CURRENT, 3),
+        LG_TEXT_COLUMN("wire", "Weakest wire"),
+        LG_NUMBER_COLUMN("wire_A", "It may carry", LG_DIM_CURRENT, 3));
+
+COLUMNS(size_page, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("size", "Size"),
+        LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
+        LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("allowed_A", "Allowed", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2),
+        LG_TEXT_COLUMN("binds", "What binds"), LG_TEXT_COLUMN("refused", "One size smaller"));
+
+/* Wires that rest on the same words share one line. */
+static void print_bases(LgDocument *document, const LgTable *sizes)
+{
+  g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
+  for (int row = 0; row < sizes->n_rows; row++) {
+    const char *const basis = text_at(sizes, row, "basis");
+    gboolean first = TRUE;
+    for (int above = 0; above < row && first; above++)
+      first = strcmp(text_at(sizes, above, "basis"), basis) != 0;
+    if (!first)
+      continue;
+    g_autoptr(GString) line = g_string_new(NULL);
+    for (int below = row; below < sizes->n_rows; below++)
+      if (strcmp(text_at(sizes, below, "basis"), basis) == 0)
+        lg_words_add(line, ", ", text_at(sizes, below, "wire"));
+    g_string_append_printf(line, ": %s", basis);
+    g_ptr_array_add(lines, g_string_free(g_steal_pointer(&line), FALSE));
+  }
+  if (lines->len == 0)
+    return;
+  g_ptr_array_add(lines, NULL);
+  lg_document_heading(document, "On what the allowed currents rest");
+  lg_document_list(document, (const char *const *)lines->pdata, FALSE);
+}
+
+static void print_sizes(LgDocument *document, const LgPacket *packet)
+{
+  lg_document_section(document, "Fuses and sizes, with the proof");
+  lg_document_heading(document, packet->fuses->title);
+  print_part(document, packet, packet->fuses, fuse_page, NULL, NULL, NULL);
+  print_note(document, packet->fuses);
+  lg_document_heading(document, packet->sizes->title);
+  print_part(document, packet, packet->sizes, size_page, NULL, NULL, NULL);
+  print_note(document, packet->sizes);
+  print_bases(document, packet->sizes);
+}
+
+COLUMNS(wire_page, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("from", "From"),
+        LG_TEXT_COLUMN("to", "To"), LG_TEXT_COLUMN("function", "Function"),
+        LG_TEXT_COLUMN("size", "Size"), LG_TEXT_COLUMN("other_size", "Or, not thinner"),
+        LG_TEXT_COLUMN("colour", "Colour"),
+        LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
+        LG_TEXT_COLUMN("circuit", "Circuit"), LG_TEXT_COLUMN("fuse", "Fuse"));
+
+COLUMNS(end_page, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("insulation", "Insulation"),
+        LG_NUMBER_COLUMN("cut_m", "Cut", LG_DIM_LENGTH, 3),
+        LG_TEXT_COLUMN("terminal_from", "Terminal, from"),
+        LG_NUMBER_COLUMN("strip_from_m", "Strip", LG_DIM_LENGTH, 2),
+        LG_TEXT_COLUMN("terminal_to", "Terminal, to"),
+        LG_NUMBER_COLUMN("strip_to_m", "Strip", LG_DIM_LENGTH, 2),
+        LG_TEXT_COLUMN("remark", "Remark"));
+
+static void print_wires(LgDocument *document, const LgPacket *packet)
+{
+  lg_document_section(document, packet->wires->title);
+  print_part(document, packet, packet->wires, wire_page, NULL, NULL, NULL);
+  print_note(document, packet->wires);
+  lg_document_heading(document, "Ends and remarks");
+  print_part(document, packet, packet->wires, end_page, NULL, NULL, NULL);
+}
+
+static void print_cuts(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const blanks[] = {"Cut", NULL};
+  lg_document_section(document, packet->cuts->title);
+  if (packet->cuts->n_rows > 0)
+    lg_document_table(document, packet->cuts, packet->job->habit, blanks);
+}
+
+COLUMNS(part_page, LG_NUMBER_COLUMN("item", "Item", LG_DIM_NONE, 6),
+        LG_TEXT_COLUMN("designation", "Designation"), LG_TEXT_COLUMN("what", "What"),
+        LG_TEXT_COLUMN("type", "Type or size"),
+        LG_NUMBER_COLUMN("quantity", "Quantity", LG_DIM_NONE, 3),
+        LG_NUMBER_COLUMN("spare", "Spare", LG_DIM_NONE, 3), LG_TEXT_COLUMN("unit", "Unit"),
+        LG_TEXT_COLUMN("state", "From"), LG_TEXT_COLUMN("buy", "Where to buy"),
+        LG_TEXT_COLUMN("price", "Price"));
+
+static void print_parts(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const blanks[] = {"Got", NULL};
+  lg_document_section(document, packet->parts->title);
+  print_part(document, packet, packet->parts, part_page, NULL, NULL, NULL);
+  print_note(document, packet->parts);
+  lg_document_section(document, packet->buying->title);
+  if (packet->buying->n_rows > 0)
+    lg_document_table(document, packet->buying, packet->job->habit, blanks);
+}
+
+static void print_connectors(LgDocument *document, const LgPacket *packet)
+{
+  if (packet->connectors->len == 0)
+    return;
+  lg_document_section(document, "Connectors");
+  for (guint i = 0; i < packet->connectors->len; i++) {
+    const LgTable *const table = packet->connectors->pdata[i];
+    lg_document_heading(document, table->title);
+    lg_document_table(document, table, packet->job->habit, NULL);
+  }
+}
+
+COLUMNS(step_page, LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
+        LG_TEXT_COLUMN("from", "Red lead"), LG_TEXT_COLUMN("to", "Black lead"),
+        LG_TEXT_COLUMN("check", "What"), LG_TEXT_COLUMN("meter", "Meter"),
+        LG_TEXT_COLUMN("expected", "Expect"));
+
+static void print_pre_power(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const blanks[] = {"Found", "Good", NULL};
+  lg_document_section(document, packet->pre_power->title);
+  print_note(document, packet->pre_power);
+  for (int i = 0; lg_pre_power_stages[i] != NULL; i++) {
+    lg_document_heading(document, lg_pre_power_stages[i]);
+    print_part(document, packet, packet->pre_power, step_page, "stage", lg_pre_power_stages[i],
+               blanks);
+  }
+}
+
+COLUMNS(reading_page, LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
+        LG_TEXT_COLUMN("where", "Measure"), LG_NUMBER_COLUMN("expected", "Expect", LG_DIM_NONE, 3),
+        LG_NUMBER_COLUMN("least", "Least", LG_DIM_NONE, 3),
+        LG_NUMBER_COLUMN("most", "Most", LG_DIM_NONE, 3), LG_TEXT_COLUMN("unit", "Unit"));
+
+static void print_readings(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const blanks[] = {"Found", "Who, when", NULL};
+  lg_document_section(document, packet->readings->title);
+  print_note(document, packet->readings);
+  const char *last = "";
+  for (int row = 0; row < packet->readings->n_rows; row++) {
+    const char *const state = text_at(packet->readings, row, "state");
+    if (strcmp(state, last) == 0)
+      continue;
+    last = state;
+    lg_document_heading(document, state);
+    print_part(document, packet, packet->readings, reading_page, "state", state, blanks);
+  }
+}
+
+COLUMNS(sign_page, LG_TEXT_COLUMN("what", "What"));
+
+static void print_sign_off(LgDocument *document, const LgPacket *packet)
+{
+  static const char *const rows[] = {
+      "Built as in this packet, or changes noted in it",
+      "Checked before first power, every step good",
+      "Readings taken under load, all within their limits",
+      "Owner told: which fuse, how to switch off, what was changed",
+  };
+  static const char *const blanks[] = {"Name", "Date", "Signature", NULL};
+  lg_document_section(document, "Sign-off");
+  g_autoptr(LgTable) table = lg_table_new("sign-off", "Sign-off", sign_page);
+  for (gsize i = 0; i < G_N_ELEMENTS(rows); i++)
+    lg_table_add(table, rows[i]);
+  lg_document_table(document, table, packet->job->habit, blanks);
+}
+
+void lg_packet_pages(LgDocument *document, const LgPacket *packet)
+{
+  print_cautions(document, packet);
+  print_verdict(document, packet);
+  print_circuits(document, packet);
+  print_needs(document, packet);
+  print_sizes(document, packet);
+  print_wires(document, packet);
+  print_cuts(document, packet);
+  print_parts(document, packet);
+  print_connectors(document, packet);
+  print_pre_power(document, packet);
+  print_readings(document, packet);
+  print_sign_off(document, packet);
+}

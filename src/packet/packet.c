@@ -1,0 +1,143 @@
+/* The packet's files: one PDF, one CSV a table. */
+#include "packet/packet-private.h"
+#include <errno.h>
+#include <string.h>
+
+static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings)
+{
+  *packet = (LgPacket){.sizing = sizing,
+                       .job = sizing->circuit->job,
+                       .findings = findings,
+                       .circuits = lg_table_circuits(sizing),
+                       .needs = lg_table_needs(sizing),
+                       .sizes = lg_table_sizes(sizing),
+                       .fuses = lg_table_fuses(sizing),
+                       .wires = lg_table_wire_list(sizing),
+                       .cuts = lg_table_cut_list(sizing),
+                       .parts = lg_table_parts(sizing),
+                       .buying = lg_table_buying(sizing),
+                       .pre_power = lg_table_pre_power(sizing),
+                       .readings = lg_table_readings(sizing),
+                       .connectors = lg_tables_connectors(sizing->circuit->job)};
+}
+
+#define N_TABLES 10
+
+static void list_tables(const LgPacket *packet, LgTable *tables[N_TABLES])
+{
+  LgTable *const all[N_TABLES] = {packet->circuits,  packet->needs,   packet->sizes, packet->fuses,
+                                  packet->wires,     packet->cuts,    packet->parts, packet->buying,
+                                  packet->pre_power, packet->readings};
+  for (int i = 0; i < N_TABLES; i++)
+    tables[i] = all[i];
+}
+
+static void packet_clear(LgPacket *packet)
+{
+  LgTable *tables[N_TABLES];
+  list_tables(packet, tables);
+  for (int i = 0; i < N_TABLES; i++)
+    lg_table_free(tables[i]);
+  g_ptr_array_unref(packet->connectors);
+}
+
+static void add_vehicle_lines(GPtrArray *lines, const LgJob *job)
+{
+  for (int i = 0; i < job->n_vehicles; i++) {
+    const LgVehicle *const vehicle = &job->vehicles[i];
+    g_ptr_array_add(lines, g_strdup_printf("%s: %s%s%s", vehicle->donor ? "Donor" : "Host",
+                                           vehicle->text != NULL ? vehicle->text : vehicle->name,
+                                           vehicle->proven != NULL ? "; proven on " : "",
+                                           vehicle->proven != NULL ? vehicle->proven : ""));
+  }
+  if (job->n_vehicles == 0)
+    g_ptr_array_add(lines, g_strdup("Vehicles: not in the sheet"));
+}
+
+static void add_cover(LgDocument *document, const LgJob *job)
+{
+  g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
+  add_vehicle_lines(lines, job);
+  g_autofree char *nominal = lg_quantity_print(job->nominal_V, LG_DIM_VOLTAGE, job->habit, 3);
+  g_ptr_array_add(lines, g_strdup_printf("%s, %s %s", nominal,
+                                         job->positive_ground ? "positive" : "negative",
+                                         job->ground_word));
+  g_ptr_array_add(
+      lines,
+      g_strdup_printf("Revision of %s", job->date != NULL ? job->date : "(date not in the sheet)"));
+  g_ptr_array_add(
+      lines, g_strdup_printf("Written by: %s", job->by != NULL ? job->by : "not in the sheet"));
+  g_ptr_array_add(
+      lines, g_strdup_printf("Whom to ask: %s", job->ask != NULL ? job->ask : "not in the sheet"));
+  g_ptr_array_add(lines, g_strdup("Made with loomgraft " LG_VERSION));
+  g_ptr_array_add(lines, NULL);
+  lg_document_cover(document, job->title, (const char *const *)lines->pdata);
+}
+
+static GBytes *make_pdf(const LgPacket *packet, GError **error)
+{
+  const LgJob *const job = packet->job;
+  g_autofree char *revision =
+      job->date != NULL ? g_strdup_printf("revision of %s", job->date) : g_strdup("no date");
+  g_autoptr(LgDocument) document =
+      lg_document_new(job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4, job->title, revision);
+  add_cover(document, job);
+  lg_packet_pages(document, packet);
+  lg_packet_legend(document, packet);
+  return lg_document_finish(document, error);
+}
+
+static gboolean save(const char *folder, const char *name, GBytes *bytes, GPtrArray *written,
+                     GError **error)
+{
+  g_autofree char *path = g_build_filename(folder, name, NULL);
+  if (!lg_save(path, bytes, error)) {
+    g_prefix_error(error, "%s: ", path);
+    return FALSE;
+  }
+  if (written != NULL)
+    g_ptr_array_add(written, g_steal_pointer(&path));
+  return TRUE;
+}
+
+static gboolean save_csv(const char *folder, const LgTable *table, GPtrArray *written,
+                         GError **error)
+{
+  g_autofree char *name = g_strdup_printf("%s.csv", table->key);
+  char *const text = lg_table_csv(table);
+  g_autoptr(GBytes) bytes = g_bytes_new_take(text, strlen(text));
+  return save(folder, name, bytes, written, error);
+}
+
+static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder,
+                         GPtrArray *written, GError **error)
+{
+  if (!save(folder, "packet.pdf", pdf, written, error))
+    return FALSE;
+  LgTable *tables[N_TABLES];
+  list_tables(packet, tables);
+  for (int i = 0; i < N_TABLES; i++)
+    if (!save_csv(folder, tables[i], written, error))
+      return FALSE;
+  for (guint i = 0; i < packet->connectors->len; i++)
+    if (!save_csv(folder, packet->connectors->pdata[i], written, error))
+      return FALSE;
+  return TRUE;
+}
+
+gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, const char *folder,
+                         GPtrArray *written, GError **error)
+{
+  if (g_mkdir_with_parents(folder, 0777) != 0) {
+    const int number = errno;
+    g_set_error(error, G_FILE_ERROR, (int)g_file_error_from_errno(number),
+                "%s: the folder cannot be made: %s", folder, g_strerror(number));
+    return FALSE;
+  }
+  LgPacket packet;
+  packet_init(&packet, sizing, findings);
+  g_autoptr(GBytes) pdf = make_pdf(&packet, error);
+  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, written, error);
+  packet_clear(&packet);
+  return done;
+}
