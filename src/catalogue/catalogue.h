@@ -1,7 +1,9 @@
-/* The catalogue: conductors, insulation, published current tables, fuses, terminals, coverings, types of part.
- * Read from the sheets in data/, which are packed into the program. Constant after reading; may be shared. */
+/* The catalogue: conductors, insulation, published current tables, fuses, terminals, coverings,
+ * types of part. Read from the sheets in data/, which are packed into the program. Constant after
+ * reading; may be shared. */
 #pragma once
 #include "base/quantity.h"
+#include "catalogue/material.h"
 #include "sheet/sheet.h"
 #include <glib.h>
 
@@ -9,9 +11,10 @@ G_BEGIN_DECLS
 
 typedef struct LgCatalogue LgCatalogue;
 
-/* Everything is SI or carries its unit; NAN where the source gives nothing. Texts are owned by the catalogue. */
+/* Everything is SI or carries its unit; NAN where the source gives nothing. Texts are owned by the
+ * catalogue. */
 typedef struct {
-  char *name;                 /* "2.5mm2", "14AWG", "2/0AWG" */
+  char *name; /* "2.5mm2", "14AWG", "2/0AWG" */
   gboolean is_awg;
   double nominal;             /* mm2, or the AWG number (1/0 is 0, 2/0 is -1 ...) */
   double area_mm2;            /* metal */
@@ -37,7 +40,8 @@ typedef struct {
   const char *source;
 } LgFuse;
 
-/* One gate of opening times: at `load` times the rating it opens between least_s and most_s (NAN: not given). */
+/* One gate of opening times: at `load` times the rating it opens between least_s and most_s (NAN:
+ * not given). */
 typedef struct {
   char *form;
   double load, least_s, most_s, rating_from_A, rating_to_A;
@@ -60,32 +64,33 @@ typedef struct {
 /* A type of part: its record and, in order, the pin and element records that follow it. */
 typedef struct {
   char *name;
-  int class_word;            /* index in the words of `class` */
-  const char *letter;        /* IEC 81346 letter */
+  int class_word;     /* index in the words of `class` */
+  const char *letter; /* IEC 81346 letter */
   const LgRecord *record;
-  GPtrArray *pins;           /* const LgRecord*, borrowed */
-  GPtrArray *elements;       /* const LgRecord*, borrowed */
+  GPtrArray *pins;     /* const LgRecord*, borrowed */
+  GPtrArray *elements; /* const LgRecord*, borrowed */
 } LgType;
 
-/* Reads the sheets packed into the program. The packed sheets are right (a test proves it), so a problem in
- * them is an assertion. */
+/* Reads the sheets packed into the program. The packed sheets are right (a test proves it), so a
+ * problem in them is an assertion. */
 LgCatalogue *lg_catalogue_new(void);
-/* Reads from given sheets instead, for tests and for a job's own types; takes nothing. Problems are added to
- * the sheet they are in. */
+/* Reads from given sheets instead, for tests and for a job's own types; takes nothing. Problems are
+ * added to the sheet they are in. */
 LgCatalogue *lg_catalogue_new_from(LgSheet *const sheets[], gsize n);
 void lg_catalogue_free(LgCatalogue *catalogue);
 
 /* Lists in file order; conductors sorted by area within metric and within AWG (ascending). */
 const GPtrArray *lg_catalogue_conductors(const LgCatalogue *catalogue); /* const LgConductor* */
 const GPtrArray *lg_catalogue_insulations(const LgCatalogue *catalogue);
-const GPtrArray *lg_catalogue_fuses(const LgCatalogue *catalogue);      /* by form, then rating */
-const GPtrArray *lg_catalogue_openings(const LgCatalogue *catalogue);   /* by form, then load */
+const GPtrArray *lg_catalogue_fuses(const LgCatalogue *catalogue);    /* by form, then rating */
+const GPtrArray *lg_catalogue_openings(const LgCatalogue *catalogue); /* by form, then load */
 const GPtrArray *lg_catalogue_terminals(const LgCatalogue *catalogue);
 const GPtrArray *lg_catalogue_covers(const LgCatalogue *catalogue);
 const GPtrArray *lg_catalogue_types(const LgCatalogue *catalogue);
 
 /* NULL when there is none of that name. */
-const LgConductor *lg_catalogue_conductor(const LgCatalogue *catalogue, gboolean is_awg, double nominal);
+const LgConductor *lg_catalogue_conductor(const LgCatalogue *catalogue, gboolean is_awg,
+                                          double nominal);
 const LgInsulation *lg_catalogue_insulation(const LgCatalogue *catalogue, const char *name);
 const LgFuse *lg_catalogue_fuse(const LgCatalogue *catalogue, const char *form, double rating_A);
 const LgTerminal *lg_catalogue_terminal(const LgCatalogue *catalogue, const char *name);
@@ -93,31 +98,25 @@ const LgCover *lg_catalogue_cover(const LgCatalogue *catalogue, const char *name
 const LgType *lg_catalogue_type(const LgCatalogue *catalogue, const char *name);
 
 /* The published current of a conductor in free air at the table's ambient, and the record's source.
- * A size that the table lacks is interpolated in log (current) over log (area) between its neighbours, never
- * extrapolated; `*exact` tells which. NAN when the table does not reach. A metric size may be looked up in
- * the AWG-based table by its area and the other way round. */
+ * A size that the table lacks is interpolated in log (current) over log (area) between its
+ * neighbours, never extrapolated; `*exact` tells which. NAN when the table does not reach. A metric
+ * size may be looked up in the AWG-based table by its area and the other way round. */
 typedef struct {
   double current_A, table_ambient_K;
   gboolean exact;
   const char *source;
 } LgAmpacity;
-LgAmpacity lg_catalogue_ampacity(const LgCatalogue *catalogue, LgTableName table, const LgConductor *conductor, int column_C);
-
-/* sqrt ((Tins - Tamb) / (Tins - Tref)), 0 when Tamb >= Tins. The square-root form of ambient correction
- * (reference README, checked there against 33 CFR 183.425 note 1). */
-double lg_ambient_factor(double insulation_K, double ambient_K, double reference_K);
+LgAmpacity lg_catalogue_ampacity(const LgCatalogue *catalogue, LgTableName table,
+                                 const LgConductor *conductor, int column_C);
 
 /* Published bundle factor for `n` current-carrying wires, 1 for fewer than the table's least. */
 double lg_catalogue_bundle_factor(const LgCatalogue *catalogue, LgTableName table, int n);
 
-/* R(T) of copper: R20 (234.5 + T) / 254.5, T in C (AC 43.13-1B; beta of IEC 60949). */
-double lg_copper_ratio(double temperature_K);
-
-/* Shortest and longest opening time of a fuse at `current_A`, seconds; log-log between the gates of its form,
- * INFINITY below the least gate's load for the longest, 0 .. as the gates allow. Returns FALSE when the form has
- * no gates. */
-gboolean lg_catalogue_opening_time(const LgCatalogue *catalogue, const char *form, double rating_A, double current_A,
-                                   double *least_s, double *most_s);
+/* Shortest and longest opening time of a fuse at `current_A`, seconds; log-log between the gates of
+ * its form, INFINITY below the least gate's load for the longest, 0 .. as the gates allow. Returns
+ * FALSE when the form has no gates. */
+gboolean lg_catalogue_opening_time(const LgCatalogue *catalogue, const char *form, double rating_A,
+                                   double current_A, double *least_s, double *most_s);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgCatalogue, lg_catalogue_free)
 G_END_DECLS
