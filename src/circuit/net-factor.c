@@ -1,40 +1,30 @@
 /* The numbers of a network: which columns are out of date, and the two versions of the kernel. */
 #include "circuit/net-private.h"
 
-#define LANE double
-#define MASK int64_t
-#define FN(name) name##_one
-#define SPREAD(x) (x)
-#define SPREAD_MASK(m) (m)
-#define MASK_OF(condition) (-(int64_t)(condition))
-#define ANY(mask) ((mask) != 0)
-#define SELECT(mask, x, y) ((mask) ? (x) : (y))
+#define LANES 1
+#include "circuit/net-lanes.h"
+
+#include "circuit/net-kernel.h"
+#undef LANES
+#define LANES 8
+#include "circuit/net-lanes.h"
+
 #include "circuit/net-kernel.h"
 
-#define LANE LgVec
-#define MASK LgVecI
-#define FN(name) name##_wide
-#define SPREAD(x) ((x) - (LgVec){0})
-#define SPREAD_MASK(m) ((m) - (LgVecI){0})
-#define MASK_OF(condition) (condition)
-#define ANY(m) (((m)[0] | (m)[1] | (m)[2] | (m)[3] | (m)[4] | (m)[5] | (m)[6] | (m)[7]) != 0)
-#define SELECT(mask, x, y) ((LgVec)(((LgVecI)(x) & (mask)) | ((LgVecI)(y) & ~(mask))))
-#include "circuit/net-kernel.h"
-
-LG_CLONES static void factor_eight(const LgNetWork *work, LgSheet *sheet)
+LG_CLONES static void factor_wide(const LgNetWork *work, LgSheet *sheet)
 {
-  factor_wide(work, sheet);
+  factor_eight(work, sheet);
 }
 
-LG_CLONES static void substitute_eight(const LgNetWork *work, LgSheet *sheet)
+LG_CLONES static void substitute_wide(const LgNetWork *work, LgSheet *sheet)
 {
-  substitute_all_wide(work, sheet);
+  substitute_all_eight(work, sheet);
 }
 
-LG_CLONES static void probe_eight(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
-                                  const LgProbe *floaters)
+LG_CLONES static void probe_wide(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+                                 const LgProbe *floaters)
 {
-  probe_wide(work, sheet, probe, floaters);
+  probe_eight(work, sheet, probe, floaters);
 }
 
 void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
@@ -42,7 +32,7 @@ void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
   if (sheet->lanes == 1)
     factor_one(work, sheet);
   else
-    factor_eight(work, sheet);
+    factor_wide(work, sheet);
 }
 
 void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
@@ -50,7 +40,7 @@ void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
   if (sheet->lanes == 1)
     substitute_all_one(work, sheet);
   else
-    substitute_eight(work, sheet);
+    substitute_wide(work, sheet);
 }
 
 void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
@@ -59,7 +49,7 @@ void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
   if (sheet->lanes == 1)
     probe_one(work, sheet, probe, floaters);
   else
-    probe_eight(work, sheet, probe, floaters);
+    probe_wide(work, sheet, probe, floaters);
 }
 
 static gboolean set_bit(guint64 *bits, int i)

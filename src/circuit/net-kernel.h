@@ -1,10 +1,6 @@
-/* Elimination and substitution of the columns of a sheet. Included once for one lane and once for
- * eight, with LANE, MASK   the types of one number and one mask of all lanes FN(name)     the name
- * of this version SPREAD(x)    the same number in every lane SELECT(m, x, y)  x where the mask is
- * set, else y Source of the elimination: Grassmann, Taksar and Heyman's rule that a pivot is the
+/* Elimination and substitution of the columns of a sheet; a text for both numbers of lanes, see
+ * net-lanes.h. Source of the elimination: Grassmann, Taksar and Heyman's rule that a pivot is the
  * sum of what leaves. */
-
-#define INLINE static inline __attribute__((always_inline))
 
 /* A column with entries dw, dl, dj (the first leads to the target, n more follow) is eliminated:
  * each of the n becomes a conductance of the target, and takes its share of the source currents
@@ -192,13 +188,3 @@ INLINE void FN(probe)(const LgNetWork *work, LgSheet *sheet, const LgProbe *prob
   }
   FN(look_for_floating)(work, sheet, floaters);
 }
-
-#undef INLINE
-#undef LANE
-#undef MASK
-#undef FN
-#undef SPREAD
-#undef SPREAD_MASK
-#undef MASK_OF
-#undef SELECT
-#undef ANY

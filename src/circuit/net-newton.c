@@ -5,120 +5,184 @@
  * branches, any mixture again obeys Kirchhoff's laws with the mixed c. The co-content, convex since
  * the curves rise, has along the way the slope sum (i(u_t) - c_t) (u' - u) over the nonlinear
  * branches alone; where a full step passes the minimum, the root of that slope is the step. What
- * remains of i(u) - c is the Kirchhoff residual. A load of constant power counts as the resistor
- * that would take it at u, and converges linearly. */
+ * remains of i(u) - c is the Kirchhoff residual. Only curves that are missed get a new line, and
+ * only their paths are factored. A load of constant power counts as the resistor that would take it
+ * at u, and converges linearly. */
 #include "circuit/net-private.h"
 
 static const int MAX_PASSES = 200;
 static const int MAX_CUTS = 40;
-static const double RELATIVE = 1e-11; /* of a branch's current */
-static const double ABSOLUTE_A = 1e-15;
-static const double ROUNDING = 2e-15; /* of the volts at a branch's ends, times its slope */
-static const double ENOUGH = 0.1;     /* a step may leave this part of the co-content's slope */
+static const int MAX_JUMPS = 40;        /* passes in which diodes may jump down their tails */
+static const double RELATIVE = 1e-10;   /* allowed miss: of a branch's current */
+static const double ROUNDING = 2e-15;   /* and of the volts at its ends, times its slope */
+static const double ABSOLUTE_A = 1e-20; /* and in any case */
+static const double ENOUGH = 0.1;       /* a step may leave this part of the co-content's slope */
+static const double STARVED = 0.01; /* a diode is left less than this part of what it would carry */
 
-static void linearise(LgNetWork *work, LgSheet *sheet, int curve, int lane, double at, double i,
-                      double slope)
+#define LANES 1
+#include "circuit/net-lanes.h"
+#define SIZE(x) fabs(x)
+#include "circuit/net-newton-kernel.h"
+#undef SIZE
+#undef LANES
+#define LANES 8
+#include "circuit/net-lanes.h"
+#define SIZE(x) ((LgVec)((LgVecI)(x)&INT64_MAX))
+#include "circuit/net-newton-kernel.h"
+
+LG_CLONES static void read_lines_wide(const LgNet *net, const LgSheet *sheet, LgPoints *points)
 {
-  const int n = sheet->lanes, q = curve * n + lane;
-  const int variable = work->net->variable[work->net->curve_branch[curve]] * n + lane;
-  const gboolean closed =
-      lg_sheet_branch_closed(work->net, sheet, work->net->curve_branch[curve], lane) != 0;
-  sheet->at[q] = at;
-  sheet->i_at[q] = i;
-  sheet->slope_at[q] = slope;
-  sheet->g[variable] = closed ? slope : 0;
-  sheet->k[variable] = closed ? i - slope * at : 0;
+  read_lines_eight(net, sheet, points);
 }
 
-static void restart_power(LgNetWork *work, LgSheet *sheet)
+LG_CLONES static void find_stale_wide(const LgNet *net, const LgSheet *sheet,
+                                      const LgPoints *points, LgVecI *lanes)
 {
-  const LgNet *net = work->net;
-  for (int q = 0; q < net->n_curves; q++) {
-    const LgNetBranch *branch = lg_branch_at(net, net->curve_branch[q]);
-    if (branch->kind != LG_BRANCH_POWER)
-      continue;
-    double slope, at = lg_curve_start(net, branch), i = lg_curve(branch, at, &slope);
-    for (int l = 0; l < sheet->lanes; l++)
-      linearise(work, sheet, q, l, at, i, slope);
-    lg_sheet_mark(net, sheet, net->curve_branch[q]);
+  find_stale_eight(net, sheet, points, lanes);
+}
+
+LG_CLONES static void take_tangent_wide(LgSheet *sheet, const LgCurve *curve, int q)
+{
+  take_tangent_eight(sheet, curve, q);
+}
+
+LG_CLONES static void slopes_of_step_wide(const LgNet *net, const LgSheet *sheet, LgVec *start,
+                                          LgVec *end)
+{
+  slopes_of_step_eight(net, sheet, start, end);
+}
+
+/* A bit for each lane with a stale curve. */
+static guint find_stale(const LgNet *net, LgSheet *sheet, const LgPoints *points)
+{
+  LgVecI lanes = {0};
+  int64_t lane;
+  guint bits = 0;
+  if (sheet->lanes == 1) {
+    find_stale_one(net, sheet, points, &lane);
+    return lane != 0;
+  }
+  find_stale_wide(net, sheet, points, &lanes);
+  for (int l = 0; l < LG_LANES; l++)
+    bits |= (guint)(lanes[l] & 1) << l;
+  return bits;
+}
+
+static void set_line(LgSheet *sheet, const LgCurve *curve, int q, int lane, double at, double i,
+                     double slope)
+{
+  const int n = sheet->lanes, here = q * n + lane, variable = curve->variable * n + lane;
+  sheet->at[here] = at;
+  sheet->i_at[here] = i;
+  sheet->slope_at[here] = slope;
+  if (sheet->g[variable] > 0) {
+    sheet->g[variable] = slope;
+    sheet->k[variable] = i - slope * at;
   }
 }
 
-/* Volts of the nonlinear branches and the currents of their tangents; the curves at these volts. */
-static void solve_lines(LgNetWork *work, LgSheet *sheet, double *u, double *c, double *i,
-                        double *slope)
+static void restart_power(const LgNet *net, LgSheet *sheet)
+{
+  for (int q = 0; q < net->n_curves; q++) {
+    const LgCurve *curve = &net->curves[q];
+    if (curve->kind != LG_BRANCH_POWER)
+      continue;
+    const LgNetBranch *branch = lg_branch_at(net, curve->branch);
+    double slope;
+    const double at = lg_curve_start(net, branch), i = lg_curve(branch, at, &slope);
+    for (int l = 0; l < sheet->lanes; l++)
+      set_line(sheet, curve, q, l, at, i, slope);
+    lg_sheet_mark(net, sheet, curve->branch);
+  }
+}
+
+static void solve_lines(LgNetWork *work, LgSheet *sheet, LgPoints *points)
 {
   const LgNet *net = work->net;
   const int n = sheet->lanes;
   lg_sheet_factor(work, sheet);
   lg_sheet_probe(work, sheet, &net->curve_probe, &net->curve_floaters);
-  for (int q = 0; q < net->n_curves; q++) {
-    const LgNetBranch *branch = lg_branch_at(net, net->curve_branch[q]);
-    const double *va = sheet->v + branch->a * n, *vb = sheet->v + branch->b * n;
-    const double *g = sheet->g + net->variable[net->curve_branch[q]] * n;
-    for (int l = 0; l < n; l++) {
-      u[q * n + l] = va[l] - vb[l];
-      c[q * n + l] =
-          g[l] > 0 ? sheet->i_at[q * n + l] + g[l] * (u[q * n + l] - sheet->at[q * n + l]) : 0;
-    }
-    lg_curve_many(branch, n, u + q * n, i + q * n, slope + q * n);
+  if (n == 1)
+    read_lines_one(net, sheet, points);
+  else
+    read_lines_wide(net, sheet, points);
+  for (int q = 0; q < net->n_curves; q++)
+    lg_curve_lanes(lg_branch_at(net, net->curves[q].branch), n, points->u + q * n,
+                   points->i + q * n, points->slope + q * n);
+}
+
+/* From conducting to blocked a tangent goes down the tail by one `s` at a time, as far as the rest
+ * of the network lets the current fall at once. So a diode that is left next to nothing gets its
+ * line where it carries that. */
+static void jump_down_tail(const LgNet *net, LgSheet *sheet, int q)
+{
+  const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
+  for (int l = 0; l < sheet->lanes; l++) {
+    const int here = q * sheet->lanes + l;
+    const double u = sheet->now.u[here], c = sheet->now.c[here];
+    const gboolean in_tail = u < branch->p[0] && sheet->now.slope[here] > 2 * LG_IDLE_SIEMENS;
+    if (!sheet->stale[here] || !in_tail || !(fabs(c) < STARVED * sheet->now.i[here]))
+      continue;
+    double slope;
+    const double at = lg_curve_volts_of_diode(branch, u, c), i = lg_curve(branch, at, &slope);
+    set_line(sheet, &net->curves[q], q, l, at, i, slope);
   }
 }
 
-/* Lanes in which some curve is not met. Written so that a NAN counts as missed. */
-static guint missed(const LgNetWork *work, const LgSheet *sheet, const double *c, const double *i,
-                    const double *slope)
+static gboolean is_stale(const LgSheet *sheet, int q)
 {
-  const LgNet *net = work->net;
-  const int n = sheet->lanes;
-  guint lanes = 0;
+  int64_t any = 0;
+  for (int l = 0; l < sheet->lanes; l++)
+    any |= sheet->stale[q * sheet->lanes + l];
+  return any != 0;
+}
+
+static void take_tangents(const LgNet *net, LgSheet *sheet, gboolean may_jump)
+{
   for (int q = 0; q < net->n_curves; q++) {
-    const int b = net->curve_branch[q];
-    const LgNetBranch *branch = lg_branch_at(net, b);
-    const double *va = sheet->v + branch->a * n, *vb = sheet->v + branch->b * n;
-    for (int l = 0; l < n; l++) {
-      const int at = q * n + l;
-      const double floor = ROUNDING * slope[at] * MAX(fabs(va[l]), fabs(vb[l]));
-      const gboolean met = fabs(i[at] - c[at]) <= RELATIVE * fabs(i[at]) + floor + ABSOLUTE_A;
-      if (!met && lg_sheet_branch_closed(net, sheet, b, l))
-        lanes |= 1u << l;
-    }
+    const LgCurve *curve = &net->curves[q];
+    if (!is_stale(sheet, q))
+      continue;
+    if (sheet->lanes == 1)
+      take_tangent_one(sheet, curve, q);
+    else
+      take_tangent_wide(sheet, curve, q);
+    if (may_jump && curve->kind == LG_BRANCH_DIODE)
+      jump_down_tail(net, sheet, q);
+    lg_sheet_mark(net, sheet, curve->branch);
   }
-  return lanes;
 }
 
 /* Slope of the co-content at the part t of the way in one lane. */
-static double slope_at(const LgNetWork *work, const LgSheet *sheet, int lane, double t)
+static double slope_on_way(const LgNet *net, const LgSheet *sheet, int lane, double t)
 {
-  const LgNet *net = work->net;
+  const LgPoints *now = &sheet->now, *next = &sheet->next;
   double sum = 0;
   for (int q = 0; q < net->n_curves; q++) {
-    const int b = net->curve_branch[q], at = q * sheet->lanes + lane;
-    const LgNetBranch *branch = lg_branch_at(net, b);
-    if (!lg_sheet_branch_closed(net, sheet, b, lane))
+    const LgCurve *curve = &net->curves[q];
+    const int at = q * sheet->lanes + lane;
+    if (!(sheet->g[curve->variable * sheet->lanes + lane] > 0))
       continue;
-    const double way = sheet->u_new[at] - sheet->u[at], u = sheet->u[at] + t * way;
-    const double c = sheet->c[at] + t * (sheet->c_new[at] - sheet->c[at]);
-    double slope,
-        i = branch->kind == LG_BRANCH_POWER ? sheet->slope_at[at] * u : lg_curve(branch, u, &slope);
+    const double way = next->u[at] - now->u[at], u = now->u[at] + t * way;
+    const double c = now->c[at] + t * (next->c[at] - now->c[at]);
+    double slope = sheet->slope_at[at], i = slope * u;
+    if (curve->kind != LG_BRANCH_POWER)
+      i = lg_curve(lg_branch_at(net, curve->branch), u, &slope);
     sum += (i - c) * way;
   }
   return sum;
 }
 
-/* The part of the way to go: 1, or where the co-content is least, by regula falsi (Illinois). */
-static double step_of_lane(const LgNetWork *work, const LgSheet *sheet, int lane)
+/* The part of the way at which the co-content is least, by regula falsi (Illinois). */
+static double step_of_lane(const LgNet *net, const LgSheet *sheet, int lane, double at_start,
+                           double at_end)
 {
-  double low = 0, high = 1, at_low = slope_at(work, sheet, lane, 0),
-         at_high = slope_at(work, sheet, lane, 1);
-  const double enough = ENOUGH * fabs(at_low);
-  if (!(at_high > enough) || !(at_low < 0))
-    return 1;
-  double t = 1;
+  const double enough = ENOUGH * fabs(at_start);
+  double low = 0, high = 1, at_low = at_start, at_high = at_end, t = 1;
   int side = 0;
   for (int cut = 0; cut < MAX_CUTS; cut++) {
     t = low + (high - low) * at_low / (at_low - at_high);
-    const double here = slope_at(work, sheet, lane, t);
+    const double here = slope_on_way(net, sheet, lane, t);
     if (fabs(here) <= enough)
       break;
     if (here < 0) {
@@ -136,63 +200,53 @@ static double step_of_lane(const LgNetWork *work, const LgSheet *sheet, int lane
   return t;
 }
 
-/* Lanes that went only a part of the way. */
-static guint shorten_steps(LgNetWork *work, LgSheet *sheet, guint lanes)
+/* Goes only the part t of the way in one lane; every curve there needs a new line. */
+static void shorten_step(const LgNet *net, LgSheet *sheet, int lane, double t)
 {
-  const LgNet *net = work->net;
-  guint shortened = 0;
+  LgPoints *now = &sheet->now, *next = &sheet->next;
+  for (int q = 0; q < net->n_curves; q++) {
+    const LgCurve *curve = &net->curves[q];
+    const int at = q * sheet->lanes + lane;
+    next->u[at] = now->u[at] + t * (next->u[at] - now->u[at]);
+    next->c[at] = now->c[at] + t * (next->c[at] - now->c[at]);
+    next->i[at] = lg_curve(lg_branch_at(net, curve->branch), next->u[at], &next->slope[at]);
+    sheet->stale[at] = sheet->g[curve->variable * sheet->lanes + lane] > 0 ? -1 : 0;
+  }
+}
+
+static void shorten_steps(const LgNet *net, LgSheet *sheet, guint lanes)
+{
+  LgVec start = {0}, end = {0};
+  if (sheet->lanes == LG_LANES) {
+    slopes_of_step_wide(net, sheet, &start, &end);
+  } else {
+    double start_one, end_one;
+    slopes_of_step_one(net, sheet, &start_one, &end_one);
+    start[0] = start_one;
+    end[0] = end_one;
+  }
   for (; lanes != 0; lanes &= lanes - 1) {
     const int lane = __builtin_ctz(lanes);
-    const double t = step_of_lane(work, sheet, lane);
-    if (t >= 1)
-      continue;
-    shortened |= 1u << lane;
-    for (int q = 0; q < net->n_curves; q++) {
-      const int at = q * sheet->lanes + lane;
-      sheet->u_new[at] = sheet->u[at] + t * (sheet->u_new[at] - sheet->u[at]);
-      sheet->c_new[at] = sheet->c[at] + t * (sheet->c_new[at] - sheet->c[at]);
-      sheet->i_new[at] = lg_curve(lg_branch_at(net, net->curve_branch[q]), sheet->u_new[at],
-                                  &sheet->slope_new[at]);
-    }
-  }
-  return shortened;
-}
-
-static void swap(double **x, double **y)
-{
-  double *z = *x;
-  *x = *y;
-  *y = z;
-}
-
-static void linearise_lanes(LgNetWork *work, LgSheet *sheet, guint lanes)
-{
-  const LgNet *net = work->net;
-  for (int q = 0; q < net->n_curves; q++) {
-    for (guint rest = lanes; rest != 0; rest &= rest - 1) {
-      const int lane = __builtin_ctz(rest), at = q * sheet->lanes + lane;
-      linearise(work, sheet, q, lane, sheet->u[at], sheet->i[at], sheet->slope[at]);
-    }
-    lg_sheet_mark(net, sheet, net->curve_branch[q]);
+    if (start[lane] < 0 && end[lane] > ENOUGH * -start[lane])
+      shorten_step(net, sheet, lane, step_of_lane(net, sheet, lane, start[lane], end[lane]));
   }
 }
 
 guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes)
 {
+  const LgNet *net = work->net;
   *passes = 1;
-  restart_power(work, sheet);
-  solve_lines(work, sheet, sheet->u, sheet->c, sheet->i, sheet->slope);
-  guint lanes = missed(work, sheet, sheet->c, sheet->i, sheet->slope);
+  restart_power(net, sheet);
+  solve_lines(work, sheet, &sheet->now);
+  guint lanes = find_stale(net, sheet, &sheet->now);
   for (; lanes != 0 && *passes < MAX_PASSES; (*passes)++) {
-    linearise_lanes(work, sheet, lanes);
-    solve_lines(work, sheet, sheet->u_new, sheet->c_new, sheet->i_new, sheet->slope_new);
-    const guint still = lanes & missed(work, sheet, sheet->c_new, sheet->i_new, sheet->slope_new);
-    const guint shortened = shorten_steps(work, sheet, still);
-    swap(&sheet->u, &sheet->u_new);
-    swap(&sheet->c, &sheet->c_new);
-    swap(&sheet->i, &sheet->i_new);
-    swap(&sheet->slope, &sheet->slope_new);
-    lanes = missed(work, sheet, sheet->c, sheet->i, sheet->slope) | shortened;
+    take_tangents(net, sheet, *passes < MAX_JUMPS);
+    solve_lines(work, sheet, &sheet->next);
+    lanes = find_stale(net, sheet, &sheet->next);
+    shorten_steps(net, sheet, lanes);
+    const LgPoints now = sheet->now;
+    sheet->now = sheet->next;
+    sheet->next = now;
   }
   return lanes;
 }

@@ -242,17 +242,14 @@ static void number_branches(LgNet *net)
 {
   const int n = (int)net->branches->len;
   net->variable = g_new(int, MAX(n, 1));
-  net->variable_branch = g_new(int, MAX(n, 1));
-  net->curve_branch = g_new(int, MAX(n, 1));
+  net->curves = g_new(LgCurve, MAX(n, 1));
   net->curve = g_new(int, MAX(n, 1));
   for (int b = 0; b < n; b++) {
     const LgNetBranch *br = lg_branch_at(net, b);
-    net->variable[b] = branch_is_variable(br) ? net->n_variable : -1;
-    if (branch_is_variable(br))
-      net->variable_branch[net->n_variable++] = b;
+    net->variable[b] = branch_is_variable(br) ? net->n_variable++ : -1;
     net->curve[b] = lg_branch_is_curve(br) ? net->n_curves : -1;
     if (lg_branch_is_curve(br))
-      net->curve_branch[net->n_curves++] = b;
+      net->curves[net->n_curves++] = (LgCurve){b, net->variable[b], br->a, br->b, br->kind};
   }
 }
 
@@ -262,7 +259,6 @@ static void lay_parts(LgNet *net, const Pattern *p)
 {
   const int n = (int)net->branches->len;
   net->part = g_new(LgPart, MAX(n, 1));
-  net->branch_part = g_new(int, MAX(n, 1));
   net->branch_column = g_new(int, MAX(n, 1));
   int *count =
       g_new0(int, 2 * p->n + 1); /* cells 2k and 2k+1: fixed and variable branches of column k */
@@ -284,7 +280,6 @@ static void lay_parts(LgNet *net, const Pattern *p)
     LgColumn *c = &net->column[k];
     const int other = i == k ? j : i;
     const int at = count[2 * k + (net->variable[b] >= 0)]++;
-    net->branch_part[b] = at;
     net->part[at] = (LgPart){b, offset_of(net, k, other < 0 ? p->n : other), i == k ? 1 : -1};
     if (branch_feeds(br))
       c->feed = MAX(c->feed, other < 0 ? LG_FEED_REFERENCE : LG_FEED_ANY);
@@ -448,8 +443,8 @@ static void lay_probes(LgNet *net)
   net->coil_probe = probe_of_marks(net, marked);
   net->coil_floaters = floaters_of(net, marked);
   for (int i = 0; i < net->n_curves; i++) {
-    mark_way(net, lg_branch_at(net, net->curve_branch[i])->a, marked);
-    mark_way(net, lg_branch_at(net, net->curve_branch[i])->b, marked);
+    mark_way(net, net->curves[i].a, marked);
+    mark_way(net, net->curves[i].b, marked);
   }
   net->curve_probe = probe_of_marks(net, marked);
   net->curve_floaters = floaters_of(net, marked);

@@ -18,6 +18,7 @@
 #include <math.h>
 #include <string.h>
 
+#define LG_IDLE_SIEMENS 1e-9 /* leak of a blocked diode or an idle source */
 #define LG_CHANGES 256 /* parameter changes remembered, so that a work redoes only their paths */
 
 /* Eight doubles, one per state. Both gcc and clang split it where the machine's vectors are
@@ -65,6 +66,13 @@ typedef struct {
   gboolean loose; /* may float in some states */
 } LgColumn;
 
+/* A nonlinear branch. */
+typedef struct {
+  int branch, variable; /* its numbers among all and among the variable branches */
+  int a, b;
+  LgBranchKind kind;
+} LgCurve;
+
 /* Columns [first, end) of one shape. */
 typedef struct {
   int first, end;
@@ -103,7 +111,6 @@ struct LgNet {
   LgUpdate *update;
   int *targets;
   LgPart *part;
-  int *branch_part; /* [n_branches] its part */
   int *branch_column;
   int n_runs;
   LgRun *run;
@@ -111,9 +118,8 @@ struct LgNet {
   LgList lost;           /* nodes that no state ties to the reference */
   int n_variable;        /* variable branches */
   int *variable;         /* [n_branches] number among them or -1 */
-  int *variable_branch;  /* [n_variable] */
   int n_curves;          /* nonlinear branches */
-  int *curve_branch;     /* [n_curves] */
+  LgCurve *curves;       /* [n_curves] */
   int *curve;            /* [n_branches] number among the nonlinear branches or -1 */
   LgList *gate_branches; /* [n_gates] */
   LgList *input_gates;   /* [n_inputs] */
@@ -122,6 +128,12 @@ struct LgNet {
   LgProbe curve_probe;   /* ends of nonlinear branches, coil ends */
   LgProbe coil_floaters, curve_floaters; /* those of `floaters` on the probes */
 };
+
+/* Nonlinear branches at a solution, [n_curves][lane]: their volts, the current of the line that the
+ * solution rests on, and current and slope of the curve. */
+typedef struct {
+  double *u, *c, *i, *slope;
+} LgPoints;
 
 /* Numbers of one state (lanes 1) or of eight (lanes LG_LANES). Arrays are [index][lane]. A mask is
  * an int64_t a lane, 0 or -1, so that it works on the bits of a double. */
@@ -145,11 +157,10 @@ typedef struct {
   guint64 *dirty;    /* bit set of variable columns to factor again, ancestors included */
   int dirty_low;     /* first word of `dirty` that may be non-zero */
   double *at, *i_at,
-      *slope_at;     /* [n_curves] where the curve was last replaced by a line, and the line */
-  double *u, *c;     /* [n_curves] volts of the last solution, and the current it rests on */
-  double *i, *slope; /* [n_curves] the curve at u */
-  double *u_new, *c_new, *i_new, *slope_new; /* [n_curves] the same after the next step */
-  int64_t *wanted, *saved, *other;           /* [n_coils] scratch of the relays */
+      *slope_at;      /* [n_curves] where the curve was last replaced by a line, and the line */
+  LgPoints now, next; /* of Newton's last step and the one that is tried */
+  int64_t *stale;     /* [n_curves] mask: the line misses the curve */
+  int64_t *wanted, *saved, *other; /* [n_coils] scratch of the relays */
 } LgSheet;
 
 typedef struct LgExact LgExact;
@@ -209,8 +220,11 @@ static inline int64_t lg_sheet_branch_closed(const LgNet *net, const LgSheet *sh
 /* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.
  */
 double lg_curve(const LgNetBranch *branch, double v, double *slope);
-/* The same for a nonlinear branch at n volts. */
-void lg_curve_many(const LgNetBranch *branch, int n, const double v[], double i[], double slope[]);
+/* The same for a nonlinear branch in n lanes, 1 or LG_LANES (then aligned as a vector). */
+void lg_curve_lanes(const LgNetBranch *branch, int n, const double v[], double i[], double slope[]);
+/* Volts in the tail of a diode at which it carries i, which is much less than it would carry at
+ * `volts_now`. */
+double lg_curve_volts_of_diode(const LgNetBranch *branch, double volts_now, double i);
 /* Volts at which a nonlinear branch is first replaced by a line. */
 double lg_curve_start(const LgNet *net, const LgNetBranch *branch);
 

@@ -9,9 +9,9 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
   const gsize slots = (gsize)net->n_slots * n, curves = (gsize)net->n_curves * n;
   const gsize coils = (gsize)lg_net_n_coils(net) * n, gates = (gsize)net->gates->len * n;
   double **of_slots[] = {&sheet->w, &sheet->l, &sheet->j};
-  double **of_curves[] = {&sheet->at,    &sheet->i_at,  &sheet->slope_at, &sheet->u,
-                          &sheet->c,     &sheet->i,     &sheet->slope,    &sheet->u_new,
-                          &sheet->c_new, &sheet->i_new, &sheet->slope_new};
+  double **of_curves[] = {&sheet->at,     &sheet->i_at,   &sheet->slope_at,  &sheet->now.u,
+                          &sheet->now.c,  &sheet->now.i,  &sheet->now.slope, &sheet->next.u,
+                          &sheet->next.c, &sheet->next.i, &sheet->next.slope};
   int64_t **of_coils[] = {&sheet->pulled, &sheet->wanted, &sheet->saved, &sheet->other};
   sheet->lanes = lanes;
   sheet->version =
@@ -22,6 +22,7 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
     *of_curves[i] = lg_net_alloc(curves, sizeof(double));
   for (guint i = 0; i < G_N_ELEMENTS(of_coils); i++)
     *of_coils[i] = lg_net_alloc(coils, sizeof(int64_t));
+  sheet->stale = lg_net_alloc(curves, sizeof(int64_t));
   sheet->y = lg_net_alloc((gsize)net->n_own * n, sizeof(double));
   sheet->some_zero = lg_net_alloc((gsize)net->n_own, sizeof(guint8));
   sheet->zero = lg_net_alloc((gsize)net->n_own * n, sizeof(int64_t));
@@ -34,7 +35,7 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
   sheet->position = lg_net_alloc((gsize)lg_net_n_inputs(net) * n, sizeof(int));
   sheet->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
   for (int q = 0; q < net->n_curves; q++) {
-    const LgNetBranch *branch = lg_branch_at(net, net->curve_branch[q]);
+    const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
     for (int at = q * lanes; at < (q + 1) * lanes; at++) {
       sheet->at[at] = lg_curve_start(net, branch);
       sheet->i_at[at] = lg_curve(branch, sheet->at[at], &sheet->slope_at[at]);
@@ -50,12 +51,12 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
 static void sheet_clear(LgSheet *sheet)
 {
   gpointer owned[] = {
-      sheet->w,         sheet->l,      sheet->j,        sheet->y,        sheet->zero,
-      sheet->some_zero, sheet->v,      sheet->floating, sheet->g,        sheet->k,
-      sheet->allowed,   sheet->closed, sheet->pulled,   sheet->position, sheet->dirty,
-      sheet->at,        sheet->i_at,   sheet->slope_at, sheet->u,        sheet->c,
-      sheet->i,         sheet->slope,  sheet->u_new,    sheet->c_new,    sheet->i_new,
-      sheet->slope_new, sheet->wanted, sheet->saved,    sheet->other};
+      sheet->w,          sheet->l,         sheet->j,        sheet->y,        sheet->zero,
+      sheet->some_zero,  sheet->v,         sheet->floating, sheet->g,        sheet->k,
+      sheet->allowed,    sheet->closed,    sheet->pulled,   sheet->position, sheet->dirty,
+      sheet->at,         sheet->i_at,      sheet->slope_at, sheet->now.u,    sheet->now.c,
+      sheet->now.i,      sheet->now.slope, sheet->next.u,   sheet->next.c,   sheet->next.i,
+      sheet->next.slope, sheet->stale,     sheet->wanted,   sheet->saved,    sheet->other};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
 }
@@ -126,8 +127,8 @@ static double residual(LgNetWork *work, const LgSheet *sheet, const double curre
   const LgNet *net = work->net;
   double worst = 0, *sum = work->sum;
   for (int q = 0; q < net->n_curves; q++)
-    if (lg_sheet_branch_closed(net, sheet, net->curve_branch[q], 0))
-      worst = MAX(worst, fabs(sheet->i[q] - sheet->c[q]));
+    if (lg_sheet_branch_closed(net, sheet, net->curves[q].branch, 0))
+      worst = MAX(worst, fabs(sheet->now.i[q] - sheet->now.c[q]));
   if (current == NULL)
     return worst;
   memset(sum, 0, sizeof *sum * (gsize)net->n_nodes);
