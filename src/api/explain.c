@@ -1,7 +1,7 @@
 /* Pages: rules, kinds of record, lists of the catalogue. */
 #include "api/api-private.h"
 #include "base/text.h"
-#include "sheet/schema-help.h"
+#include "sheet/schema.h"
 #include <math.h>
 #include <string.h>
 
