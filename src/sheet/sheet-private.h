@@ -15,7 +15,7 @@ struct LgSheet {
    * unescaped: every string that records and values point to lies in here. */
   char *mirror;
   gboolean catalogue;
-  LgBlock *blocks; /* records, their values and field indices */
+  LgBlock *blocks;    /* records, their values and field indices */
   GPtrArray *records; /* blocks of LG_BLOCK_RECORDS LgRecord, so that none ever moves */
   guint n_records;
   GPtrArray *problems;
@@ -36,6 +36,7 @@ typedef struct {
   gsize begin, end; /* span in the sheet's text, quotes and key included */
   int line, column; /* of begin */
   int text_column;  /* of the value, quote included */
+  int role;         /* set by lg_tokens_assign: a field of the kind, or one of LG_ROLE_... */
   guint quoted : 1;
   guint broken : 1; /* a problem was reported already; not to be looked into */
   guint leads : 1;  /* first on its line */
@@ -60,6 +61,34 @@ void lg_scan_begin(LgScan *scan, LgSheet *sheet);
  * UTF-8, long lines, open quotes, characters that look like others) are reported on the way. */
 gboolean lg_scan_record(LgScan *scan);
 void lg_scan_end(LgScan *scan);
+
+enum {
+  LG_ROLE_KIND = -1,
+  LG_ROLE_NAME = -2,
+  LG_ROLE_TEXT = -3,
+  LG_ROLE_WHEN = -4,
+  LG_ROLE_STATE = -5,
+  LG_ROLE_STRAY = -6
+};
+
+/* Gives every token of a good record its role; returns the kind. */
+LgKind lg_tokens_assign(LgToken tokens[], gsize n);
+
+/* One record cut anew from its text, which must outlive the piece. Spans count from the piece's
+ * begin. */
+typedef struct {
+  LgSheet sheet; /* text, mirror and problems only */
+  LgScan scan;
+  gboolean found;
+} LgPiece;
+void lg_piece_begin(LgPiece *piece, const char *text, gsize length);
+void lg_piece_end(LgPiece *piece);
+
+/* "\r\n" when the first line of the text ends so, else "\n". */
+const char *lg_line_end(const char *text, gsize length);
+
+/* A text in quotes, escaped. Newly allocated. */
+char *lg_quote(const char *text);
 
 /* A text that is to become a value of a field. */
 typedef struct {
@@ -99,5 +128,7 @@ gboolean lg_ask_refuse(const LgAsk *ask, const char *before, const char *behind,
 char *lg_excerpt(const char *text, gsize length);
 /* "a, b or c" from a NULL-ended list. Newly allocated. */
 char *lg_list_words(const char *const words[]);
+/* A limit of the schema as people write it: "0.5 mm", "1000 degC". Newly allocated. */
+char *lg_print_limit(double value, LgDim dim);
 /* "wire NAME from to colour size". Newly allocated. */
 char *lg_kind_usage(LgKind kind);

@@ -80,30 +80,42 @@ const LgValue *lg_record_value(const LgRecord *record, int field);
 const LgValue *lg_record_key(const LgRecord *record, const char *key);
 
 /* Editing: each touches its own record only, keeps comments and other lines byte for byte, and
- * returns a new text; the sheet given is unchanged (read the new text for a new sheet). NULL with
- * error when the value is not fit for the field. `value` is as it would be typed; NULL takes the
- * key out. */
+ * returns a new text, owned by the caller; the sheet given is unchanged (read the new text for a
+ * new sheet). NULL with error when the record would not be good any more. The sheet must have no
+ * problems in the records touched.
+ *
+ * `key` is a field of the record's kind (values in order by their word), or "name" or "text" for
+ * the record's own. `value` is as it would be typed; quotes are put around it where a text belongs.
+ * NULL takes it out. */
 GBytes *lg_sheet_set(const LgSheet *sheet, guint record, const char *key, const char *value,
                      GError **error);
-GBytes *lg_sheet_remove(const LgSheet *sheet, guint record);
-GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **error);
-/* Many settings at once: field by key in record[i]; one pass. */
+/* Many settings at once, in their order within a record; one pass. */
 typedef struct {
   guint record;
   const char *key;
   const char *value;
 } LgSetting;
 GBytes *lg_sheet_set_all(const LgSheet *sheet, const LgSetting settings[], gsize n, GError **error);
+/* Takes a record out: its lines, with the comments on and between them. */
+GBytes *lg_sheet_remove(const LgSheet *sheet, guint record);
+/* Adds one or more records at the end, in the sheet's line ends. */
+GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **error);
 
 /* Writes bytes to a file atomically and durably: the file is always the old or the new one, whole.
- */
+ * Keeps its permissions; a link stays a link. */
 gboolean lg_save(const char *path, GBytes *bytes, GError **error);
 
-/* The tidy form: columns of equal records in a block aligned, one space between, keys in the
- * schema's order, long records continued on indented lines, comments kept, one blank line at most
- * between. Meaning unchanged; tidy (tidy (x)) == tidy (x). A sheet with problems is returned as it
- * is, with error set to a message. */
+/* The tidy form: names and values in order of like records in a block stand in columns, one space
+ * between the rest, keys in the schema's order, long records continued on indented lines, comments
+ * kept, one blank line at most between. A record with comments inside keeps its own lines and
+ * order. Meaning unchanged; tidy (tidy (x)) == tidy (x). NULL with error when the sheet has
+ * problems. */
 GBytes *lg_sheet_tidy(const LgSheet *sheet, GError **error);
+
+/* The records, their values and keys with units, defaults and help: the body of the manual page
+ * loomgraft-job(5) in man(7) language, and the same of one kind as plain text. Newly allocated. */
+char *lg_schema_manual(void);
+char *lg_schema_help(LgKind kind);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgSheet, lg_sheet_free)
 G_END_DECLS

@@ -216,8 +216,7 @@ static gboolean report_no_number(const Figure *f)
   return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be %s", field->key, shown), remedy);
 }
 
-/* A limit of the schema as people write it: "0.5 mm", "1000 degC". */
-static char *print_limit(double value, LgDim dim)
+char *lg_print_limit(double value, LgDim dim)
 {
   char *const text = lg_quantity_print(value, dim, LG_HABIT_METRIC, 6);
   char *const unit = strchr(text, ' ');
@@ -238,8 +237,8 @@ static char *print_limit(double value, LgDim dim)
 static gboolean report_range(const Figure *f)
 {
   g_autofree char *shown = lg_excerpt(f->text, f->length);
-  g_autofree char *least = print_limit(f->least, f->dim);
-  g_autofree char *most = print_limit(f->most, f->dim);
+  g_autofree char *least = lg_print_limit(f->least, f->dim);
+  g_autofree char *most = lg_print_limit(f->most, f->dim);
   return lg_ask_problem(
       f->ask, g_strdup_printf("%s is out of range for `%s`", shown, f->ask->field->key),
       g_strdup_printf("it lies between %s and %s; check number and unit", least, most));
