@@ -16,8 +16,8 @@
  * is cut into several in the order of the inputs; that is the only place where combinations
  * that meet in one piece are left out, and `n_cut` counts those cuts.
  *
- * Live. A load or a coil is live while its demand is not off and a tenth of the nominal volts
- * lies across it; anything else while it carries 1 mA.
+ * Live. A load, coil or thermistor is live while its demand is not off and a tenth of the nominal
+ * volts lies across it; anything else while it carries 1 mA.
  *
  * Ties go to the state with the fewest inputs off their rest. */
 #pragma once
