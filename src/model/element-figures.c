@@ -101,7 +101,8 @@ static void complete_charger(LgJobBuild *build, LgElement *element)
    * to 14.7 V. */
   fill(element, LG_P_IDLE, 0.4 * p[LG_P_RATED]);
   fill(element, LG_P_REGULATED, (element->kind == LG_EL_SUPPLY ? 1.0 : 14.2 / 12) * p[LG_P_VOLTS]);
-  fill(element, LG_P_RESISTANCE, 0.01 * p[LG_P_VOLTS] / 12);
+  /* The regulator sags by a tenth of a volt or two over its load: common practice, no source. */
+  fill(element, LG_P_RESISTANCE, 0.002 * p[LG_P_VOLTS] / 12);
 }
 
 static void complete_coil(LgJobBuild *build, LgElement *element)
