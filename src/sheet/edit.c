@@ -151,8 +151,15 @@ static gboolean has_control(const char *value)
   return FALSE;
 }
 
-/* Changes the record in `text`; `n_tokens` is how many tokens it has afterwards. */
-static gboolean apply(GString *text, LgKind kind, const LgSetting *setting, gsize *n_tokens,
+/* What the record must look like after a setting. */
+typedef struct {
+  int role;
+  gsize n_tokens;
+  gsize length; /* of the value as it stands in the text, 0: none is there */
+} Outcome;
+
+/* Changes the record in `text`. */
+static gboolean apply(GString *text, LgKind kind, const LgSetting *setting, Outcome *outcome,
                       GError **error)
 {
   int role;
@@ -171,7 +178,10 @@ static gboolean apply(GString *text, LgKind kind, const LgSetting *setting, gsiz
   lg_tokens_assign(scan->tokens, scan->n_tokens);
   const LgToken *const token = find_token(scan, role);
   gboolean good = TRUE;
-  *n_tokens = scan->n_tokens + (token == NULL && value != NULL) - (token != NULL && value == NULL);
+  *outcome = (Outcome){.role = role,
+                       .n_tokens = scan->n_tokens + (token == NULL && value != NULL) -
+                                   (token != NULL && value == NULL),
+                       .length = value == NULL ? 0 : strlen(value)};
   if (value == NULL)
     good = take_out(text, kind, scan, role, error);
   else if (token != NULL)
@@ -182,9 +192,22 @@ static gboolean apply(GString *text, LgKind kind, const LgSetting *setting, gsiz
   return good;
 }
 
-/* Whether the changed text is one good record of the kind with so many tokens. */
-static gboolean check_piece(const LgSheet *sheet, const GString *text, LgKind kind, gsize n_tokens,
-                            GError **error)
+static gboolean has_outcome(const GString *text, const Outcome *outcome)
+{
+  LgPiece piece;
+  lg_piece_begin(&piece, text->str, text->len);
+  lg_tokens_assign(piece.scan.tokens, piece.scan.n_tokens);
+  const LgToken *const token = find_token(&piece.scan, outcome->role);
+  const gsize key = token == NULL || token->key == NULL ? 0 : strlen(token->key) + 1;
+  const gsize length = token == NULL ? 0 : token->end - token->begin - key;
+  const gboolean good = piece.scan.n_tokens == outcome->n_tokens && length == outcome->length;
+  lg_piece_end(&piece);
+  return good;
+}
+
+/* Whether the changed text is one good record of the kind and nothing else got in. */
+static gboolean check_piece(const LgSheet *sheet, const GString *text, LgKind kind,
+                            const Outcome *outcome, GError **error)
 {
   g_autoptr(GBytes) bytes = g_bytes_new(text->str, text->len);
   g_autoptr(LgSheet) read = lg_sheet_read(sheet->file, bytes, sheet->catalogue);
@@ -192,12 +215,9 @@ static gboolean check_piece(const LgSheet *sheet, const GString *text, LgKind ki
     const LgProblem *const problem = read->problems->pdata[0];
     return refuse(error, "%s; %s", problem->what, problem->remedy);
   }
-  LgPiece piece;
-  lg_piece_begin(&piece, text->str, text->len);
-  const gboolean same = read->n_records == 1 && lg_sheet_record(read, 0)->kind == kind &&
-                        piece.scan.n_tokens == n_tokens;
-  lg_piece_end(&piece);
-  return same || refuse(error, "that is not one value; put a text with spaces into quotes");
+  const gboolean same = read->n_records == 1 && lg_sheet_record(read, 0)->kind == kind;
+  return (same && has_outcome(text, outcome)) ||
+         refuse(error, "that is not one value; put a text with spaces into quotes");
 }
 
 static gboolean check_name(const LgSheet *sheet, const LgSetting *setting, GError **error)
@@ -244,12 +264,12 @@ static gboolean append_changed(const LgSheet *sheet, const GPtrArray *order, gui
       g_string_new_len(sheet->text + record->begin, (gssize)(record->end - record->begin));
   for (; *i < order->len; (*i)++) {
     const LgSetting *const setting = order->pdata[*i];
-    gsize n_tokens = 0;
+    Outcome outcome;
     if (setting->record != first->record)
       break;
     if (!check_name(sheet, setting, error) ||
-        !apply(text, record->kind, setting, &n_tokens, error) ||
-        !check_piece(sheet, text, record->kind, n_tokens, error))
+        !apply(text, record->kind, setting, &outcome, error) ||
+        !check_piece(sheet, text, record->kind, &outcome, error))
       return FALSE;
   }
   g_string_append_len(out, text->str, (gssize)text->len);
