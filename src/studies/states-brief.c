@@ -26,17 +26,23 @@ static void see_point(LgStates *states, const LgPoint *point, int load, LgDemand
     take_most(&states->wires[w].brief_A, fabs(point->wire_A[w]), state);
   for (int e = 0; e < job->n_elements; e++) {
     LgElementStates *const seen = &states->elements[e];
-    take_most(&seen->brief_A, fabs(point->element_A[e]), state);
+    const double amps = fabs(point->element_A[e]);
+    take_most(&seen->brief_A, amps, state);
+    if (demand == LG_DEMAND_START && lg_element_is_protection(job->elements[e].kind) &&
+        amps > seen->most_A.value) {
+      const LgStart start = {e, load, amps, state};
+      g_array_append_val(states->starts, start);
+    }
     if (e == load) {
       if (demand == LG_DEMAND_START)
-        take_most(&seen->start_A, fabs(point->element_A[e]), state);
+        take_most(&seen->start_A, amps, state);
       continue;
     }
     const LgElement *const element = &job->elements[e];
     const double volts = fabs(point->element_V[e]);
     const gboolean on = element->demand < 0 || point->position[element->demand] != LG_DEMAND_OFF;
-    const gboolean live = lg_element_counts_by_volts(element) ? volts >= LIVE_SHARE * job->nominal_V
-                                                              : fabs(point->element_A[e]) >= 1e-3;
+    const gboolean live =
+        lg_element_counts_by_volts(element) ? volts >= LIVE_SHARE * job->nominal_V : amps >= 1e-3;
     if (on && live)
       take_least(&seen->brief_V, volts, state);
   }

@@ -18,6 +18,7 @@ static LgStates *new_states(const LgJob *job, const LgCircuit *circuit)
   states->needs = g_new0(LgNeedStates, (gsize)job->n_needs + 1);
   states->chatter = g_array_new(FALSE, FALSE, sizeof(LgOddRelay));
   states->latching = g_array_new(FALSE, FALSE, sizeof(LgOddRelay));
+  states->starts = g_array_new(FALSE, FALSE, sizeof(LgStart));
   states->run_loaded = g_new0(int, (gsize)job->n_runs + 1);
   for (int w = 0; w < job->n_wires; w++)
     states->wires[w] = (LgWireStates){never, never};
@@ -84,6 +85,7 @@ void lg_states_free(LgStates *states)
   g_array_unref(states->positions);
   g_array_unref(states->chatter);
   g_array_unref(states->latching);
+  g_array_unref(states->starts);
   g_free(states->wires);
   g_free(states->elements);
   g_free(states->pins);

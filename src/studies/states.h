@@ -70,6 +70,13 @@ typedef struct {
   int element, state;
 } LgOddRelay; /* a coil that chatters or latches, and one state that shows it */
 
+/* What a fuse or breaker carries beyond its lasting current while a load starts. */
+typedef struct {
+  int protection, load; /* elements */
+  double amps;
+  int state;
+} LgStart;
+
 typedef struct {
   const LgJob *job;
   const LgCircuit *circuit;
@@ -84,6 +91,7 @@ typedef struct {
   LgPinStates *pins;
   LgNeedStates *needs;
   GArray *chatter, *latching; /* LgOddRelay, one per coil */
+  GArray *starts;             /* LgStart */
   LgExtreme
       supply_A; /* greatest sum of currents that the sources give, less what charges one of them */
   int *run_loaded; /* [n_runs] most wires of the run that carry 1 A or more at the same time; less
