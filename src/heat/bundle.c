@@ -97,6 +97,9 @@ double lg_bundle_conductivity(const LgHeatWire wires[], int n, double temperatur
 
 /* ---- The inside ---- */
 
+/* A loaded bundle is about this much warmer than its place: good enough for the air in it. */
+#define WARMER_K 40
+
 static double *new_numbers(int n)
 {
   return g_new0(double, (gsize)n);
@@ -134,7 +137,7 @@ static void fill_rises(Inside *in)
 {
   const LgHeatBundle *b = in->bundle;
   const double whole_m2 = circles_of(b->wires, NULL, b->n).squares_m2;
-  const double between_K = b->around.ambient_K + 40;
+  const double between_K = b->around.ambient_K + WARMER_K;
   const double spread = 4 * G_PI * lg_bundle_conductivity(b->wires, b->n, between_K);
   for (int i = 0; i < b->n; i++) {
     const double own = squared(b->wires[i].outer_m) / whole_m2;
@@ -185,7 +188,8 @@ static void inside_init(Inside *in, const LgHeatBundle *bundle, int given, doubl
   in->rise_Km_W = in->growing + n;
   for (int i = 0; i < n; i++) {
     const double by_current = squared(bundle->current_A[i]) * bundle->wires[i].resistance_ohm_m;
-    in->heat_20[i] = i == given ? given_W_m : by_current;
+    in->heat_20[i] =
+        i == given ? given_W_m / lg_copper_ratio(bundle->around.ambient_K + WARMER_K) : by_current;
     if (in->heat_20[i] > 0 || i == given)
       in->loaded[in->n_loaded++] = i;
   }
@@ -369,7 +373,8 @@ LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
                                     bundle->around.ambient_K, bundle->around.emissivity);
   LgHeatLoss loss = {0};
   while (loss.n < LG_LOSS_POINTS) {
-    const double heat = most_W_m * squared((double)loss.n / (LG_LOSS_POINTS - 1));
+    const double part = (double)loss.n / (LG_LOSS_POINTS - 1);
+    const double heat = most_W_m * part * squared(part);
     g_auto(Inside) in;
     inside_init(&in, bundle, i, heat);
     const double bundle_K = inside_balance(&in, NULL);

@@ -125,7 +125,7 @@ typedef struct {
   double K[LG_LOSS_POINTS], W_m[LG_LOSS_POINTS], slope[LG_LOSS_POINTS];
 } LgHeatLoss;
 
-/* One wire alone in its surroundings, up to 1400 K. Within 0.5 % of the surroundings' own figure
+/* One wire alone in its surroundings, up to 1400 K. Within 1 % of the surroundings' own figure
  * from 5 K above the ambient. */
 LgHeatLoss lg_heat_loss(const LgHeatWire *wire, const LgSurroundings *around);
 /* Wire `i` in a bundle whose other currents stay as they are. */
