@@ -3,10 +3,10 @@
 static const struct {
   const char *type, *figures;
 } loads[] = {
-    {"heater-pad", "power=60W"},
-    {"fan", "run=6A"},
-    {"lamp", "power=21W"},
-    {"motor", "run=4A stall=16A"},
+    {"heater-pad", "power=24W"},
+    {"fan", "run=1.5A"},
+    {"lamp", "power=10W"},
+    {"motor", "run=1A stall=4A"},
 };
 
 static void one_circuit(GString *text, int i, int switches)
@@ -37,8 +37,8 @@ static void one_circuit(GString *text, int i, int switches)
 char *make_job(int circuits, int switches)
 {
   GString *const text = g_string_new(
-      "job \"generated\" nominal=12V\n"
-      "place bay temperature=-20C..80C\nplace dash temperature=-20C..60C\nplace back "
+      "job \"generated\" nominal=12V insulation=class-c drop=10%\n"
+      "place bay temperature=-20C..60C\nplace dash temperature=-20C..60C\nplace back "
       "temperature=-20C..50C\n"
       "run front bay dash 1.5m\nrun loom dash back 3m\n"
       "part G1 battery-12 at=bay is=host capacity=100Ah cranking=800A\n"
