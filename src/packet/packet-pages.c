@@ -2,6 +2,7 @@
  * to build, how to prove it. */
 #include "packet/packet-private.h"
 #include "packet/tables-private.h"
+#include "studies/cautions.h"
 #include <string.h>
 
 int lg_table_column(const LgTable *table, const char *key)
@@ -54,13 +55,12 @@ static void print_part(LgDocument *document, const LgPacket *packet, const LgTab
 
 static void print_cautions(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const lines[] = {
-      "Figures here are aids to a competent person. Local codes, the makers' manuals and licensed "
-      "practice rule. Test; do not trust colours.",
-      NULL};
-  (void)packet;
+  g_autoptr(GPtrArray) cautions = lg_cautions_of(packet->job);
   lg_document_section(document, "Cautions");
-  lg_document_box(document, "Always", lines, TRUE);
+  for (guint i = 0; i < cautions->len; i++) {
+    const LgCaution *const caution = cautions->pdata[i];
+    lg_document_box(document, caution->title, caution->lines, TRUE);
+  }
 }
 
 static void print_verdict(LgDocument *document, const LgPacket *packet)
@@ -121,7 +121,7 @@ static void print_needs(LgDocument *document, const LgPacket *packet)
 }
 
 COLUMNS(fuse_page, LG_TEXT_COLUMN("fuse", "Fuse"), LG_TEXT_COLUMN("place", "Where"),
-        LG_TEXT_COLUMN("form", "Body"), LG_NUMBER_COLUMN("rating_A", "Rating", LG_DIM_CURRENT, 3),
+        LG_TEXT_COLUMN("form", "Body"), LG_NUMBER_COLUMN("rating_A", "Rating, A", LG_DIM_NONE, 4),
         LG_TEXT_COLUMN("colour", "Colour"),
         LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
         LG_NUMBER_COLUMN("load", "Of rating", LG_DIM_RATIO, 2),
@@ -194,7 +194,7 @@ static void print_wires(LgDocument *document, const LgPacket *packet)
   print_part(document, packet, packet->wires, wire_page, NULL, NULL, NULL);
   print_note(document, packet->wires);
   lg_document_heading(document, "Ends and remarks");
-  print_part(document, packet, packet->wires, end_page, NULL, NULL, NULL);
+  print_part(document, packet, packet->wires, end_page, "state", lg_words_is(LG_IS_NEW), NULL);
 }
 
 static void print_cuts(LgDocument *document, const LgPacket *packet)

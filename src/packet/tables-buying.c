@@ -117,7 +117,7 @@ static void ask_seals(LgTable *table, const LgJob *job, const LgPart *part)
 }
 
 /* A sensor and what listens to it belong together: another curve regulates at another warmth. */
-static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *element)
+static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *element, int *paired)
 {
   if (element->kind == LG_EL_THERMISTOR) {
     g_autofree char *ohm = lg_words_quantity(job, element->p[LG_P_R25], LG_DIM_RESISTANCE);
@@ -126,7 +126,9 @@ static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *elemen
     g_autofree char *why = g_strdup_printf("about %s at 25 degC is counted on", ohm);
     lg_table_add(table, job->parts[element->part].name, ask, 1.0, why);
   }
-  if (element->senses >= 0 && job->elements[element->senses].part != element->part) {
+  if (element->senses >= 0 && element->senses != *paired &&
+      job->elements[element->senses].part != element->part) {
+    *paired = element->senses;
     g_autofree char *ask =
         g_strdup_printf("%s and %s from the same vehicle", job->parts[element->part].name,
                         job->elements[element->senses].name);
@@ -135,18 +137,28 @@ static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *elemen
   }
 }
 
+static gboolean has_restraint(const LgJob *job, const LgPart *part)
+{
+  for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++)
+    if (lg_pin_is_restraint(job, p))
+      return TRUE;
+  return part->restraint != LG_RESTRAINT_NO;
+}
+
 static void ask_restraint(LgTable *table, const LgJob *job, const LgPart *part)
 {
+  if (!has_restraint(job, part))
+    return;
   g_autoptr(GString) pins = g_string_new(NULL);
   for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++)
     if (lg_pin_is_restraint(job, p))
       lg_words_add(pins, ", ", job->pins[p].short_name);
-  if (pins->len == 0 && part->restraint == LG_RESTRAINT_NO)
-    return;
-  g_autofree char *why =
-      g_strdup_printf("cavity %s belongs, or may belong, to an airbag or belt: no meter, no lamp; "
-                      "its maker may forbid to use it in another vehicle",
-                      pins->len > 0 ? pins->str : "?");
+  g_autofree char *where =
+      pins->len > 0 ? g_strdup_printf("cavity %s", pins->str) : g_strdup(lg_words_part(part));
+  g_autofree char *why = g_strdup_printf(
+      "%s: airbag or belt, or may be. No meter, no lamp; leave it closed. The maker may forbid its "
+      "use in another vehicle",
+      where);
   lg_table_add(table, part->name, "whether an airbag or belt tensioner is inside", 1.0, why);
 }
 
@@ -161,6 +173,17 @@ static void ask_papers(LgTable *table, const LgJob *job)
                1.0, "pin tables differ between variants");
 }
 
+static void ask_part(LgTable *table, const LgJob *job, const LgPart *part)
+{
+  int paired = -1;
+  lg_table_add(table, part->name, lg_words_part(part), 1.0, part->buy);
+  ask_plug(table, job, part);
+  ask_cavities(table, job, part);
+  for (int e = part->first_element; e < part->first_element + part->n_elements; e++)
+    ask_sensor(table, job, &job->elements[e], &paired);
+  ask_seals(table, job, part);
+}
+
 LgTable *lg_table_buying(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
@@ -168,18 +191,15 @@ LgTable *lg_table_buying(const LgSizing *sizing)
       lg_table_new("buying", "What to ask the seller of the donor parts for", buying_columns);
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
-    if (part->is != LG_IS_DONOR)
+    /* What only donor wires reach comes with the part that holds it. */
+    const gboolean alone = lg_part_is_wired(job, part) || part->buy != NULL;
+    if (part->is != LG_IS_DONOR || (!alone && !has_restraint(job, part)))
       continue;
     if (table->n_rows == 0)
       ask_papers(table, job);
-    lg_table_add(table, part->name, part->text != NULL ? part->text : part->class_word, 1.0,
-                 part->buy);
+    if (alone)
+      ask_part(table, job, part);
     ask_restraint(table, job, part);
-    ask_plug(table, job, part);
-    ask_cavities(table, job, part);
-    for (int e = part->first_element; e < part->first_element + part->n_elements; e++)
-      ask_sensor(table, job, &job->elements[e]);
-    ask_seals(table, job, part);
   }
   table->note = g_strdup(table->n_rows == 0 ? "The sheet has no donor parts (`is=donor`)."
                                             : "Cut far from the plug; a longer tail costs "

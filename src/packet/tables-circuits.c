@@ -18,12 +18,6 @@ static const LgColumn circuit_columns[] = {
     LG_COLUMNS_END,
 };
 
-static const char *name_of(const LgJob *job, int element)
-{
-  const LgPart *const part = &job->parts[job->elements[element].part];
-  return part->n_elements == 1 ? part->name : job->elements[element].name;
-}
-
 /* Elements on the way of a kind that `wanted` accepts, each once, in order. */
 static char *on_path(const LgPaths *paths, int element, gboolean (*wanted)(LgElementKind kind))
 {
@@ -33,7 +27,7 @@ static char *on_path(const LgPaths *paths, int element, gboolean (*wanted)(LgEle
   for (guint i = 0; path != NULL && i < path->len; i++) {
     const LgStep step = g_array_index(path, LgStep, i);
     if (!step.is_wire && step.index != element && wanted(job->elements[step.index].kind))
-      lg_words_add(words, ", ", name_of(job, step.index));
+      lg_words_add(words, ", ", lg_words_name(job, step.index));
   }
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
@@ -59,7 +53,7 @@ static char *switched_by(const LgPaths *paths, int element)
         works[0] != '\0' ? g_strdup_printf("%s (worked by %s)",
                                            job->parts[job->elements[step.index].part].name, works)
                          : g_strdup(coil >= 0 ? job->parts[job->elements[step.index].part].name
-                                              : name_of(job, step.index));
+                                              : lg_words_name(job, step.index));
     lg_words_add(words, ", ", relay);
   }
   if (words->len == 0)
@@ -79,22 +73,27 @@ static const char *fed_by(const LgPaths *paths, int element)
              : LG_GAP;
 }
 
+/* A resistor that never passes more serves a signal and is no load. Common practice, no source. */
+#define SIGNAL_A 10e-3
+
 LgTable *lg_table_circuits(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgPaths) paths = lg_paths_new(sizing);
   LgTable *const table = lg_table_new("circuits", "Circuits", circuit_columns);
   for (int e = 0; e < job->n_elements; e++) {
-    if (!lg_element_is_load(job->elements[e].kind))
-      continue;
     const LgElementStates *const states = &sizing->states->elements[e];
+    if (!lg_element_is_load(job->elements[e].kind) ||
+        (job->elements[e].kind == LG_EL_RESISTOR && !(states->most_A.value > SIGNAL_A)))
+      continue;
     g_autofree char *fuses = on_path(paths, e, lg_element_is_protection);
     g_autofree char *switches = switched_by(paths, e);
     g_autofree char *path = lg_paths_words(paths, e);
     lg_table_add(table, job->elements[e].name, lg_words_element(&job->elements[e]),
                  fed_by(paths, e), fuses[0] == '\0' && paths->path[e] != NULL ? "none" : fuses,
-                 switches, states->most_A.value, states->start_A.value, states->least_V.value,
-                 states->drop_feed_V.value, states->drop_return_V.value, path);
+                 switches, states->most_A.value, fmax(states->most_A.value, states->start_A.value),
+                 states->least_V.value, states->drop_feed_V.value, states->drop_return_V.value,
+                 path);
   }
   table->note = table->n_rows == 0
                     ? g_strdup("The sheet has no load.")

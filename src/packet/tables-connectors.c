@@ -121,11 +121,13 @@ static void add_pin(LgTable *table, const LgJob *job, int index)
   g_autofree char *found = measured(job, index);
   const char *const label = pin->label != NULL ? pin->label : LG_GAP;
   g_autofree char *function =
-      pin->fitted == LG_FITTED_NO ? g_strdup_printf("empty: no terminal found; for %s", label)
+      pin->fitted == LG_FITTED_NO
+          ? g_strdup_printf("empty: no terminal found%s%s", pin->label != NULL ? "; for " : "",
+                            pin->label != NULL ? pin->label : "")
       : pin->fitted == LG_FITTED_UNKNOWN ? g_strdup_printf("%s; terminal not looked for yet", label)
                                          : g_strdup(label);
   lg_table_add(table, cavity, pin->colour, function, to[0] != '\0' ? to : "no wire in the sheet",
-               inside, known, found);
+               inside, pin->fitted == LG_FITTED_NO ? "" : known, found);
 }
 
 /* The number of a cavity: as moulded, else the name when it is a number; 0: neither. */
@@ -194,8 +196,7 @@ static char *face_note(const LgJob *job, const LgPart *part)
 static LgTable *connector_table(const LgJob *job, const LgPart *part)
 {
   g_autofree char *key = g_strdup_printf("connector-%s", part->name);
-  g_autofree char *title =
-      g_strdup_printf("%s: %s", part->name, part->text != NULL ? part->text : part->class_word);
+  g_autofree char *title = g_strdup_printf("%s: %s", part->name, lg_words_part(part));
   LgTable *const table = lg_table_new(g_intern_string(key), title, cavity_columns);
   if (part->rows > 0 && all_numbered(job, part))
     add_cavities(table, job, part);

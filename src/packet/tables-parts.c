@@ -18,9 +18,6 @@ static const LgColumn part_columns[] = {
     LG_COLUMNS_END,
 };
 
-static const char *const state_words[] = {
-    [LG_IS_NEW] = "new", [LG_IS_DONOR] = "donor", [LG_IS_HOST] = "host"};
-
 /* One line of the bill while it is gathered. Texts are owned. */
 typedef struct {
   char *key; /* lines with the same key are one */
@@ -67,9 +64,9 @@ static void add_parts(const LgJob *job, GPtrArray *bill)
     Line *const line = line_for(bill,
                                 g_strdup_printf("part|%s|%s|%d|%s|%s", type, part->text,
                                                 (int)part->is, part->buy, part->price),
-                                "part", "pcs", state_words[part->is]);
+                                "part", "pcs", lg_words_is(part->is));
     if (line->what == NULL) {
-      line->what = g_strdup(part->text != NULL ? part->text : part->class_word);
+      line->what = g_strdup(lg_words_part(part));
       line->type = g_strdup(type);
       line->buy = part->buy;
       line->price = part->price;
@@ -90,19 +87,18 @@ static void add_fuses(const LgSizing *sizing, GPtrArray *bill)
     const LgFuseSize *const size = &sizing->fuses[e];
     const LgPart *const part = &job->parts[element->part];
     const gboolean there = part->is == LG_IS_HOST && !size->is_auto;
-    g_autofree char *rating = isnan(size->rating_A)
-                                  ? g_strdup("no rating of this body serves")
-                                  : lg_words_quantity(job, size->rating_A, LG_DIM_CURRENT);
+    g_autofree char *rating = isnan(size->rating_A) ? g_strdup("no rating of this body serves")
+                                                    : lg_words_rating(size->rating_A);
     Line *const line =
         line_for(bill, g_strdup_printf("fuse|%s|%s|%d", element->form, rating, (int)there), "fuse",
-                 "pcs", state_words[there ? LG_IS_HOST : LG_IS_NEW]);
+                 "pcs", lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
     if (line->what == NULL) {
       const gboolean coloured = size->fuse != NULL && size->fuse->colour != NULL;
       line->what = coloured ? g_strdup_printf("fuse, %s", size->fuse->colour) : g_strdup("fuse");
       line->type = g_strdup_printf("%s, %s", element->form, rating);
       line->spare = 1;
     }
-    lg_words_add(line->designation, ", ", part->n_elements == 1 ? part->name : element->name);
+    lg_words_add(line->designation, ", ", lg_words_name(job, e));
     line->quantity++;
   }
 }
@@ -123,7 +119,7 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
   g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
   g_autofree char *name = lg_words_end(job, wire, end);
   Line *const line = line_for(bill, g_strdup_printf("terminal|%s|%s", name, size), "terminal",
-                              "pcs", state_words[LG_IS_NEW]);
+                              "pcs", lg_words_is(LG_IS_NEW));
   if (line->what == NULL) {
     const LgTerminal *const terminal = job->pins[wire->pin[end]].terminal;
     line->what = kind == LG_END_TAIL ? g_strdup("crimp splice, sealed")
@@ -188,7 +184,7 @@ static void add_wires(const LgSizing *sizing, GPtrArray *bill)
     const char *const insulation = wire->insulation != NULL ? wire->insulation->name : LG_GAP;
     Line *const line =
         line_for(bill, g_strdup_printf("wire|%s|%s|%s", insulation, size, wire->colour), "wire",
-                 length_unit(job), state_words[LG_IS_NEW]);
+                 length_unit(job), lg_words_is(LG_IS_NEW));
     if (line->what == NULL) {
       line->what = g_strdup_printf("wire, %s", colour);
       line->type = g_strdup_printf("%s, insulation %s", size, insulation);
@@ -218,7 +214,7 @@ static void add_covers(const LgJob *job, GPtrArray *bill)
     if (!used || run->cover == NULL)
       continue;
     Line *const line = line_for(bill, g_strdup_printf("cover|%s", run->cover->name), "covering",
-                                length_unit(job), state_words[LG_IS_NEW]);
+                                length_unit(job), lg_words_is(LG_IS_NEW));
     if (line->what == NULL) {
       line->what = g_strdup("covering");
       line->type = g_strdup(run->cover->name);

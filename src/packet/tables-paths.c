@@ -163,6 +163,16 @@ static void trace(LgPaths *paths, Flow *flow, int element, double current_A)
   mark(flow, last, FALSE, LEAST_SHARE * fabs(current_A), element, paths->users);
 }
 
+#define LEAST_A 1e-9
+
+static void solve(const Flow *flow, LgPoint *point, LgNetWork *work, const guint8 position[],
+                  gboolean engine)
+{
+  for (int i = 0; i < flow->job->n_inputs; i++)
+    point->position[i] = engine || !lg_input_is_charger(flow->job, i) ? position[i] : 0;
+  lg_circuit_solve(flow->circuit, work, point);
+}
+
 /* Loads first, then coils and thermistors: a wire is named after what it feeds. */
 static void trace_all(LgPaths *paths, Flow *flow, LgPoint *point, LgNetWork *work, gboolean loads)
 {
@@ -174,10 +184,11 @@ static void trace_all(LgPaths *paths, Flow *flow, LgPoint *point, LgNetWork *wor
         flow->job->elements[e].pin[1] < 0)
       continue;
     const guint8 *const position = lg_states_position(states, state);
-    for (int i = 0; i < flow->job->n_inputs; i++)
-      point->position[i] = position[i];
-    lg_circuit_solve(flow->circuit, work, point);
-    if (fabs(point->element_A[e]) <= 1e-9)
+    /* From the battery, where the path does not need the engine. */
+    solve(flow, point, work, position, FALSE);
+    if (fabs(point->element_A[e]) <= LEAST_A)
+      solve(flow, point, work, position, TRUE);
+    if (fabs(point->element_A[e]) <= LEAST_A)
       continue;
     take_currents(flow, point);
     trace(paths, flow, e, point->element_A[e]);
@@ -220,11 +231,7 @@ void lg_paths_free(LgPaths *paths)
 
 static const char *step_name(const LgJob *job, LgStep step)
 {
-  if (step.is_wire)
-    return job->wires[step.index].name;
-  const LgElement *const element = &job->elements[step.index];
-  const LgPart *const part = &job->parts[element->part];
-  return part->n_elements == 1 ? part->name : element->name;
+  return step.is_wire ? job->wires[step.index].name : lg_words_name(job, step.index);
 }
 
 char *lg_paths_words(const LgPaths *paths, int element)

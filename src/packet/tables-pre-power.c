@@ -36,6 +36,9 @@ static gboolean must_measure(const LgJob *job, int pin)
          !lg_pin_is_restraint(job, pin);
 }
 
+/* A cheap meter resolves a tenth of an ohm. */
+#define METER_OHM 0.1
+
 static const char *meter_range(double ohm)
 {
   static const struct {
@@ -74,7 +77,7 @@ static char *expected_ohms(const LgJob *job, const LgElement *element, LgOhms oh
 {
   if (isinf(ohms.ohm))
     return g_strdup_printf("open at rest%s", hint(element));
-  if (ohms.ohm < 0.1)
+  if (ohms.ohm < METER_OHM)
     return g_strdup_printf("0.1 ohm or less%s", hint(element));
   g_autofree char *middle = lg_words_quantity(job, ohms.ohm, LG_DIM_RESISTANCE);
   g_autofree char *low = lg_words_quantity(job, ohms.ohm * (1 - ohms.tolerance), LG_DIM_RESISTANCE);
@@ -156,9 +159,6 @@ static gboolean may_touch(const LgJob *job, const LgWire *wire)
   return !lg_pin_is_restraint(job, wire->pin[0]) && !lg_pin_is_restraint(job, wire->pin[1]);
 }
 
-/* A cheap meter resolves a tenth of an ohm. */
-#define METER_OHM 0.1
-
 static void add_wires(LgTable *table, const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
@@ -168,8 +168,8 @@ static void add_wires(LgTable *table, const LgSizing *sizing)
       continue;
     const double ohm =
         lg_wire_resistance(job, wire, sizing->wires[w].conductor, LG_ZERO_C_IN_K + 20);
-    g_autofree char *most = lg_words_quantity(job, 2 * ohm + METER_OHM, LG_DIM_RESISTANCE);
-    g_autofree char *expected = g_strdup_printf("%s or less", most);
+    g_autofree char *expected =
+        g_strdup_printf("%.1f ohm or less", ceil((2 * ohm + METER_OHM) / METER_OHM) * METER_OHM);
     g_autofree char *what = g_strdup_printf("%s, end to end", wire->name);
     add(table, WIRES, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, what,
         "ohms, 200 range", expected);
@@ -183,37 +183,89 @@ static gboolean is_own_fuse(const LgJob *job, int e)
          job->parts[job->elements[e].part].is != LG_IS_HOST;
 }
 
+/* The cavities of a part that no lead may touch, in words; "" when there is none. */
+static char *cavities_left_alone(const LgJob *job, const LgPart *part)
+{
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++)
+    if (lg_pin_is_restraint(job, p))
+      lg_words_add(words, ", ", job->pins[p].short_name);
+  return words->len == 0 ? g_strdup("") : g_strdup_printf("; LEAVE ALONE cavity %s", words->str);
+}
+
 static void add_links(LgTable *table, const LgJob *job)
 {
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
-    if (part->n_pins < 3 || part->is == LG_IS_HOST || part->restraint != LG_RESTRAINT_NO ||
-        part->n_elements == 0 || part->rows == 0)
+    if (part->rows == 0 || part->restraint != LG_RESTRAINT_NO || !lg_part_is_wired(job, part))
       continue;
-    g_autofree char *what = g_strdup_printf(
-        "loose plug of %s: each wire against every other, the device off", part->name);
-    add(table, LINKS, part->name, part->name, what, "ohms, highest range",
-        "open; wires that join in a splice or at one fuse: 0.1 ohm");
+    g_autofree char *alone = cavities_left_alone(job, part);
+    g_autofree char *what =
+        g_strdup_printf("plug of %s, apart from the part, new wires only%s", part->name, alone);
+    add(table, LINKS, "each new wire", "every other", what, "ohms, highest range",
+        "open; those that meet in a splice, at one fuse or at one ground: 0.1 ohm");
   }
   for (int e = 0; e < job->n_elements; e++)
     if (is_own_fuse(job, e) && job->elements[e].pin[1] >= 0)
       add(table, LINKS, job->pins[job->elements[e].pin[1]].name, "vehicle body",
-          "fuse out, loads unplugged, switches off", "ohms, highest range", "open");
+          "fuses out, loads unplugged, switches off", "ohms, highest range", "open");
 }
 
-static void add_polarity(LgTable *table, const LgJob *job)
+/* The fuses that lie between the sources and a pin: of the wires that bring current to it. */
+static char *fuses_before(const LgSizing *sizing, int pin)
 {
-  g_autofree char *volts = lg_quantity_print(job->nominal_V, LG_DIM_VOLTAGE, job->habit, 3);
-  g_autofree char *expected =
-      g_strdup_printf("about %s and no minus sign; 0 where the key or a relay feeds it", volts);
-  add(table, POLARITY, "", "",
-      job->positive_ground ? "all fuses out; battery joined, earth strap on plus, last"
-                           : "all fuses out; battery joined, minus last",
-      "eyes", "no spark to speak of");
-  for (int e = 0; e < job->n_elements; e++)
-    if (is_own_fuse(job, e))
-      add(table, POLARITY, job->pins[job->elements[e].pin[0]].name, "battery minus",
-          job->elements[e].name, "volts DC", expected);
+  const LgJob *const job = sizing->circuit->job;
+  g_autoptr(GString) words = g_string_new(NULL);
+  for (int w = 0; w < job->n_wires; w++)
+    if (job->wires[w].pin[0] == pin || job->wires[w].pin[1] == pin)
+      for (int i = 0; i < sizing->protection[w].n_devices; i++) {
+        const int device = sizing->protection[w].devices[i];
+        if (job->elements[device].pin[0] != pin && job->elements[device].pin[1] != pin)
+          lg_words_add(words, ", ", lg_words_name(job, device));
+      }
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+static char *expected_volts(const LgSizing *sizing, const LgPoint *rest, int pin)
+{
+  const LgJob *const job = sizing->circuit->job;
+  const double rest_V = rest->volts[pin], most_V = sizing->states->pins[pin].most_V.value;
+  const gboolean live = rest_V > 0.5 * job->nominal_V;
+  g_autofree char *volts = lg_words_quantity(job, live ? rest_V : most_V, LG_DIM_VOLTAGE);
+  return live ? g_strdup_printf("about %s, no minus sign", volts)
+              : g_strdup_printf("0 with everything off; at most %s, no minus sign, when it is "
+                                "switched on",
+                                volts);
+}
+
+static void add_polarity(LgTable *table, const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  g_autoptr(LgNetWork) work = lg_net_work_new(sizing->circuit->net);
+  g_autoptr(LgPoint) rest = lg_point_new(sizing->circuit);
+  lg_circuit_solve(sizing->circuit, work, rest);
+  g_autofree char *battery =
+      g_strdup_printf("all fuses out; battery joined, the %s strap last", job->ground_word);
+  add(table, POLARITY, "", "", battery, "eyes", "no more than a small spark");
+  for (int e = 0; e < job->n_elements; e++) {
+    if (!is_own_fuse(job, e))
+      continue;
+    const int pin = job->elements[e].pin[0];
+    g_autofree char *before = fuses_before(sizing, pin);
+    g_autofree char *what = g_strdup_printf("supply side of %s%s%s", lg_words_name(job, e),
+                                            before[0] != '\0' ? ", lamp in place of " : "", before);
+    g_autofree char *expected = expected_volts(sizing, rest, pin);
+    add(table, POLARITY, job->pins[pin].name, "battery minus", what, "volts DC", expected);
+  }
+}
+
+/* Currents that a solution leaves below this are zero. */
+#define NOTHING_A 1e-9
+
+static double rest_current(const LgSizing *sizing, int element)
+{
+  const double rest_A = fabs(sizing->states->elements[element].rest_A.value);
+  return rest_A > NOTHING_A ? rest_A : 0;
 }
 
 static void add_lamps(LgTable *table, const LgSizing *sizing)
@@ -222,13 +274,12 @@ static void add_lamps(LgTable *table, const LgSizing *sizing)
   for (int e = 0; e < job->n_elements; e++) {
     if (!is_own_fuse(job, e))
       continue;
-    const double rest_A = sizing->states->elements[e].rest_A.value;
-    g_autofree char *rest =
-        lg_words_quantity(job, isnan(rest_A) ? 0 : fabs(rest_A), LG_DIM_CURRENT);
-    g_autofree char *expected =
-        g_strdup_printf("everything off: %s (%s expected); bright only when a function is called",
-                        fabs(rest_A) > 0.05 ? "it may glow" : "dark", rest);
-    add(table, LAMP, job->elements[e].name, "",
+    const double rest_A = rest_current(sizing, e);
+    g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
+    g_autofree char *expected = g_strdup_printf(
+        "everything off: %s (%s expected); it lights only when a function is called",
+        rest_A > 0.05 ? "it may glow" : "dark", rest);
+    add(table, LAMP, lg_words_name(job, e), "",
         "a 21 W lamp, or a supply limited to 1 A, in place of the fuse", "lamp", expected);
   }
 }
@@ -238,8 +289,8 @@ static void add_power(LgTable *table, const LgSizing *sizing)
   const LgJob *const job = sizing->circuit->job;
   double rest_A = 0;
   for (int e = 0; e < job->n_elements; e++)
-    if (job->elements[e].kind == LG_EL_CELL && sizing->states->elements[e].rest_A.value > 0)
-      rest_A += sizing->states->elements[e].rest_A.value;
+    if (job->elements[e].kind == LG_EL_CELL)
+      rest_A += rest_current(sizing, e);
   g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
   g_autofree char *drain =
       g_strdup_printf("%s from this job; the vehicle's own comes on top", rest);
@@ -277,7 +328,7 @@ LgTable *lg_table_pre_power(const LgSizing *sizing)
   measure_parts(table, job);
   add_wires(table, sizing);
   add_links(table, job);
-  add_polarity(table, job);
+  add_polarity(table, sizing);
   add_lamps(table, sizing);
   add_power(table, sizing);
   g_autofree char *alone = leave_alone(job);

@@ -38,8 +38,16 @@ char *lg_words_fuses(const LgSizing *sizing, int wire);
 void lg_words_add(GString *list, const char *separator, const char *word);
 /* Quantity with three digits in the job's habit. Newly allocated. */
 char *lg_words_quantity(const LgJob *job, double value, LgDim dim);
+/* "F1" when the part holds nothing else, else "KEY.acc". Borrowed. */
+const char *lg_words_name(const LgJob *job, int element);
+/* The part's own text; its class when it has none or only what every `assembly` says. Borrowed. */
+const char *lg_words_part(const LgPart *part);
 /* What an element or pin does, in words: its label, else its kind; never NULL. Borrowed. */
 const char *lg_words_element(const LgElement *element);
+/* "7.5 A", "125 A". Newly allocated. */
+char *lg_words_rating(double rating_A);
+/* "new", "donor", "host". Static. */
+const char *lg_words_is(LgIs is);
 /* "1 pin", "3 pins". Newly allocated. */
 char *lg_words_count(guint n, const char *one, const char *many);
 
@@ -59,6 +67,10 @@ double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double are
 gboolean lg_wire_is_cut(const LgWire *wire);
 /* Length plus spare, rounded up to 10 mm or half an inch. */
 double lg_cut_length(const LgJob *job, const LgWire *wire);
+/* Whether a new wire ends at the part. */
+gboolean lg_part_is_wired(const LgJob *job, const LgPart *part);
+/* Whether it is an alternator's or dynamo's hand input (off, idle, fast). */
+gboolean lg_input_is_charger(const LgJob *job, int input);
 /* Whether a pin may not be touched with meter, lamp or supply. */
 gboolean lg_pin_is_restraint(const LgJob *job, int pin);
 

@@ -85,6 +85,7 @@ static void solve_corners(Corner corners[], const int position[])
 typedef struct {
   const LgJob *job;
   GPtrArray *states;
+  guint base; /* the state with the key on, which the next are held against */
   guint n_left_out;
 } Telling;
 
@@ -129,19 +130,24 @@ static int key_on(const LgInput *input)
   return on >= 0 ? on : input->n_positions - 1;
 }
 
-/* Parts are cold when they are tested first, so thermostats call. */
+/* Parts are cold when they are tested first, so the thermostats of a part that is switched on
+ * call. */
+static void call_thermostats(const LgJob *job, int position[], int part)
+{
+  for (int i = 0; i < job->n_inputs; i++)
+    if (job->inputs[i].kind == LG_INPUT_CALL && job->inputs[i].part == part &&
+        (job->inputs[i].when_input < 0 ||
+         (job->inputs[i].when_positions >> position[job->inputs[i].when_input] & 1) != 0))
+      position[i] = 1;
+}
+
 static void set_base(const LgJob *job, int position[], gboolean key)
 {
   for (int i = 0; i < job->n_inputs; i++)
-    position[i] = job->inputs[i].kind == LG_INPUT_CALL ? 1
-                  : key && is_key(job, i)              ? key_on(&job->inputs[i])
-                                                       : 0;
-  for (int i = 0; i < job->n_inputs; i++) {
-    const LgInput *const input = &job->inputs[i];
-    if (input->kind == LG_INPUT_CALL && input->when_input >= 0 &&
-        (input->when_positions >> position[input->when_input] & 1) == 0)
-      position[i] = 0;
-  }
+    position[i] = key && is_key(job, i) ? key_on(&job->inputs[i]) : 0;
+  for (int p = 0; p < job->n_parts; p++)
+    if (job->parts[p].input < 0)
+      call_thermostats(job, position, p);
 }
 
 /* Sets an input, and what must stand first for it to move. */
@@ -164,9 +170,11 @@ static void keep_hands(Telling *telling, int position[])
   for (int i = 0; i < job->n_inputs; i++) {
     if (job->inputs[i].kind != LG_INPUT_HAND)
       continue;
-    for (int p = 1; p < job->inputs[i].n_positions; p++) {
+    const int last = job->inputs[i].n_positions - 1;
+    for (int p = lg_input_is_charger(job, i) ? last : 1; p <= last; p++) {
       set_base(job, position, !is_key(job, i));
       set_input(job, position, i, p, job->n_inputs);
+      call_thermostats(job, position, job->inputs[i].part);
       keep_state(telling, position);
     }
   }
@@ -195,6 +203,7 @@ static void gather(Telling *telling, const LgStates *states)
   keep_state(telling, position);
   set_base(job, position, TRUE);
   keep_state(telling, position);
+  telling->base = telling->states->len - 1;
   keep_hands(telling, position);
   keep_calls(telling, position);
   if (states->supply_A.state >= 0) {
@@ -208,6 +217,10 @@ static void gather(Telling *telling, const LgStates *states)
 typedef struct {
   double expected, least, most;
 } Span;
+
+/* Below these a meter shows nothing worth noting. */
+#define LEAST_A 1e-3
+#define LEAST_V 0.1
 
 /* What a cheap meter adds: 1 % of reading (common practice, no source). */
 #define METER 0.01
@@ -224,6 +237,9 @@ static Span span_of(const Corner corners[], int element, gboolean volts)
     span.least = fmin(span.least, value);
     span.most = fmax(span.most, value);
   }
+  const double nothing = volts ? LEAST_V : LEAST_A;
+  if (span.most < 1e-3 * nothing)
+    return (Span){0, 0, nothing};
   span.least *= 1 - METER;
   span.most *= 1 + METER;
   return span;
@@ -234,6 +250,8 @@ typedef struct {
   const LgJob *job;
   const Corner *corners;
   const char *state;
+  double *base_V, *base_A; /* [n_elements] as expected with the key on; NAN before that */
+  gboolean all;            /* every reading, not only those that differ from the key's */
 } Sheet;
 
 static void add_row(const Sheet *sheet, const char *where, Span span, const char *unit)
@@ -242,58 +260,74 @@ static void add_row(const Sheet *sheet, const char *where, Span span, const char
                span.least, span.most, unit);
 }
 
-/* Below these a meter shows nothing worth noting. */
-#define LEAST_A 1e-3
-#define LEAST_V 0.1
+/* A load that draws less is a signal. */
+#define SIGNAL_A 5e-3
+
+/* Readings that differ from the base by less tell nothing new. */
+#define TELLING 0.03
+
+static gboolean is_telling(const Sheet *sheet, double expected, double base, double least)
+{
+  return sheet->all || isnan(base) || fabs(expected - base) > TELLING * fmax(base, least);
+}
+
+static gboolean engine_runs(const Sheet *sheet)
+{
+  for (int i = 0; i < sheet->job->n_inputs; i++)
+    if (lg_input_is_charger(sheet->job, i) && sheet->corners[0].point->position[i] != 0)
+      return TRUE;
+  return FALSE;
+}
+
+static void add_battery(const Sheet *sheet, int e)
+{
+  const LgElement *const cell = &sheet->job->elements[e];
+  const Span volts = span_of(sheet->corners, e, TRUE), amps = span_of(sheet->corners, e, FALSE);
+  g_autofree char *across =
+      g_strdup_printf("battery: %s to %s", sheet->job->pins[cell->pin[0]].name,
+                      sheet->job->pins[cell->pin[1]].name);
+  g_autofree char *drawn = g_strdup_printf("current from %s", lg_words_name(sheet->job, e));
+  if (is_telling(sheet, volts.expected, sheet->base_V[e], LEAST_V))
+    add_row(sheet, across, volts, "V");
+  /* With the engine running it depends on how empty the battery is. */
+  if (!engine_runs(sheet) && is_telling(sheet, amps.expected, sheet->base_A[e], LEAST_A))
+    add_row(sheet, drawn, amps, "A");
+}
+
+static void add_fuse(const Sheet *sheet, int e)
+{
+  const Span span = span_of(sheet->corners, e, FALSE);
+  g_autofree char *where = g_strdup_printf("current at %s", lg_words_name(sheet->job, e));
+  if (is_telling(sheet, span.expected, sheet->base_A[e], LEAST_A))
+    add_row(sheet, where, span, "A");
+}
 
 static gboolean may_touch(const LgJob *job, const LgElement *element)
 {
   return !lg_pin_is_restraint(job, element->pin[0]) && !lg_pin_is_restraint(job, element->pin[1]);
 }
 
-static void add_currents(const Sheet *sheet)
+static void add_load(const Sheet *sheet, int e)
 {
   const LgJob *const job = sheet->job;
-  guint n_dead = 0;
-  for (int e = 0; e < job->n_elements; e++) {
-    const LgElement *const element = &job->elements[e];
-    const gboolean fuse = lg_element_is_protection(element->kind);
-    if (!fuse && element->kind != LG_EL_CELL)
-      continue;
-    const Span span = span_of(sheet->corners, e, FALSE);
-    g_autofree char *where =
-        g_strdup_printf(fuse ? "current at %s" : "current of %s", element->name);
-    if (span.most >= LEAST_A || !fuse)
-      add_row(sheet, where, span, "A");
-    else
-      n_dead++;
-  }
-  g_autofree char *others = lg_words_count(n_dead, "other fuse", "other fuses, each");
-  g_autofree char *where = g_strdup_printf("current at %s", others);
-  if (n_dead > 0)
-    add_row(sheet, where, (Span){0, 0, LEAST_A}, "A");
+  const LgElement *const element = &job->elements[e];
+  const Span span = span_of(sheet->corners, e, TRUE);
+  if (!may_touch(job, element) ||
+      (element->kind == LG_EL_RESISTOR && span_of(sheet->corners, e, FALSE).most < SIGNAL_A))
+    return;
+  g_autofree char *where =
+      g_strdup_printf("%s: %s to %s", lg_words_name(job, e), job->pins[element->pin[0]].name,
+                      job->pins[element->pin[1]].name);
+  if (is_telling(sheet, span.expected, sheet->base_V[e], LEAST_V))
+    add_row(sheet, where, span, "V");
 }
 
-static void add_volts(const Sheet *sheet)
+static void keep_base(Sheet *sheet)
 {
-  const LgJob *const job = sheet->job;
-  guint n_dead = 0;
-  for (int e = 0; e < job->n_elements; e++) {
-    const LgElement *const element = &job->elements[e];
-    if (!lg_element_is_load(element->kind) || !may_touch(job, element))
-      continue;
-    const Span span = span_of(sheet->corners, e, TRUE);
-    g_autofree char *where =
-        g_strdup_printf("%s: %s to %s", element->short_name, job->pins[element->pin[0]].name,
-                        job->pins[element->pin[1]].name);
-    if (span.most >= LEAST_V)
-      add_row(sheet, where, span, "V");
-    else
-      n_dead++;
+  for (int e = 0; e < sheet->job->n_elements; e++) {
+    sheet->base_V[e] = span_of(sheet->corners, e, TRUE).expected;
+    sheet->base_A[e] = span_of(sheet->corners, e, FALSE).expected;
   }
-  g_autofree char *where = lg_words_count(n_dead, "other load", "other loads, each");
-  if (n_dead > 0)
-    add_row(sheet, where, (Span){0, 0, LEAST_V}, "V");
 }
 
 static void add_state(Sheet *sheet, Corner corners[], const int position[])
@@ -305,14 +339,26 @@ static void add_state(Sheet *sheet, Corner corners[], const int position[])
   g_autofree char *words = lg_state_words(job, bytes);
   solve_corners(corners, position);
   sheet->state = words;
-  add_currents(sheet);
-  add_volts(sheet);
+  const int before = sheet->table->n_rows;
+  for (int e = 0; e < job->n_elements; e++)
+    if (job->elements[e].kind == LG_EL_CELL)
+      add_battery(sheet, e);
+  for (int e = 0; e < job->n_elements; e++)
+    if (lg_element_is_protection(job->elements[e].kind))
+      add_fuse(sheet, e);
+  for (int e = 0; e < job->n_elements; e++)
+    if (lg_element_is_load(job->elements[e].kind))
+      add_load(sheet, e);
+  if (sheet->table->n_rows == before)
+    lg_table_add(sheet->table, (double)(before + 1), words, "all as with the key on", NAN, NAN, NAN,
+                 "");
 }
 
 static char *note_for(const LgJob *job, const Telling *telling)
 {
   g_autoptr(GString) note = g_string_new(NULL);
-  g_string_append(note, "Everything at 20 degC, parts cold, so thermostats call. Least and most: "
+  g_string_append(note, "Everything at 20 degC, parts cold, so thermostats call. After the first "
+                        "states only what differs from the key on is listed. Least and most: "
                         "loads at the ends of their tolerance (motors at least 20 %), battery "
                         "between half and fully charged, meter 1 %. Running currents, after the "
                         "start.");
@@ -340,9 +386,16 @@ LgTable *lg_table_readings(const LgSizing *sizing)
   gboolean ready = TRUE;
   for (int c = 0; c < N_CORNERS && ready; c++)
     ready = corner_init(&corners[c], sizing, corner_of[c].load, corner_of[c].charge);
-  Sheet sheet = {.table = table, .job = job, .corners = corners};
-  for (guint i = 0; ready && i < telling.states->len; i++)
+  g_autofree double *base_V = g_new(double, (gsize)job->n_elements + 1);
+  g_autofree double *base_A = g_new(double, (gsize)job->n_elements + 1);
+  Sheet sheet = {
+      .table = table, .job = job, .corners = corners, .base_V = base_V, .base_A = base_A};
+  for (guint i = 0; ready && i < telling.states->len; i++) {
+    sheet.all = i <= telling.base || i + 1 == telling.states->len;
     add_state(&sheet, corners, telling.states->pdata[i]);
+    if (i == telling.base)
+      keep_base(&sheet);
+  }
   for (int c = 0; c < N_CORNERS; c++)
     corner_clear(&corners[c]);
   table->note = note_for(job, &telling);

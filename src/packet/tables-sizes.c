@@ -124,7 +124,7 @@ static const LgColumn fuse_columns[] = {
     LG_TEXT_COLUMN("fuse", "Fuse"),
     LG_TEXT_COLUMN("place", "Where"),
     LG_TEXT_COLUMN("form", "Body"),
-    LG_NUMBER_COLUMN("rating_A", "Rating", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("rating_A", "Rating, A", LG_DIM_NONE, 4),
     LG_TEXT_COLUMN("colour", "Colour"),
     LG_TEXT_COLUMN("chosen", "Chosen by"),
     LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
@@ -150,10 +150,10 @@ static void add_fuse(LgTable *table, const LgSizing *sizing, int e)
   const LgFuseSize *const size = &sizing->fuses[e];
   const gboolean breaker = element->kind == LG_EL_BREAKER;
   const char *const colour = breaker || size->fuse == NULL ? NULL : size->fuse->colour;
-  lg_table_add(table, element->name, words_place(job, &job->parts[element->part]),
+  lg_table_add(table, lg_words_name(job, e), words_place(job, &job->parts[element->part]),
                breaker ? "breaker" : element->form, size->rating_A, colour,
                size->is_auto ? "this tool" : "the sheet", size->most_A,
-               size->most_A / size->rating_A, size->brief_A,
+               size->most_A / size->rating_A, fmax(size->most_A, size->brief_A),
                size->wire >= 0 && size->wire < job->n_wires && !isnan(size->wire_A)
                    ? job->wires[size->wire].name
                    : "",

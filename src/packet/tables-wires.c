@@ -20,6 +20,7 @@ static const LgColumn wire_columns[] = {
     LG_TEXT_COLUMN("terminal_to", "Terminal, to"),
     LG_TEXT_COLUMN("circuit", "Circuit"),
     LG_TEXT_COLUMN("fuse", "Fuse"),
+    LG_TEXT_COLUMN("state", "State"),
     LG_TEXT_COLUMN("remark", "Remark"),
     LG_COLUMNS_END,
 };
@@ -70,9 +71,6 @@ static char *remark_of(const LgJob *job, const LgWire *wire)
     if (line != NULL)
       lg_words_add(words, "; ", line);
   }
-  if (!lg_wire_is_cut(wire))
-    lg_words_add(words, "; ",
-                 wire->is == LG_IS_HOST ? "there already, host" : "there already, donor");
   if (wire->sheathed)
     lg_words_add(words, "; ", "in a sheath of its own");
   if (wire->vital != NULL) {
@@ -97,12 +95,13 @@ static void add_wire(LgTable *table, const LgSizing *sizing, const LgPaths *path
   g_autofree char *circuit = lg_paths_users(paths, w);
   g_autofree char *fuse = lg_words_fuses(sizing, w);
   g_autofree char *remark = remark_of(job, wire);
-  lg_table_add(
-      table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name,
-      function_of(job, wire), size, other, wire->colour,
-      wire->insulation != NULL ? wire->insulation->name : LG_GAP, wire->length_m,
-      cut ? lg_cut_length(job, wire) : NAN, cut ? lg_strip_length(job, wire, 0, area_mm2) : NAN,
-      cut ? lg_strip_length(job, wire, 1, area_mm2) : NAN, from_end, to_end, circuit, fuse, remark);
+  lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name,
+               function_of(job, wire), size, other, wire->colour,
+               wire->insulation != NULL ? wire->insulation->name : LG_GAP, wire->length_m,
+               cut ? lg_cut_length(job, wire) : NAN,
+               cut ? lg_strip_length(job, wire, 0, area_mm2) : NAN,
+               cut ? lg_strip_length(job, wire, 1, area_mm2) : NAN, from_end, to_end, circuit, fuse,
+               lg_words_is(wire->is), remark);
 }
 
 LgTable *lg_table_wire_list(const LgSizing *sizing)

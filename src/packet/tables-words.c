@@ -50,9 +50,36 @@ char *lg_words_quantity(const LgJob *job, double value, LgDim dim)
   return lg_quantity_print(value, dim, job->habit, 3);
 }
 
+const char *lg_words_name(const LgJob *job, int element)
+{
+  const LgPart *const part = &job->parts[job->elements[element].part];
+  return part->n_elements == 1 ? part->name : job->elements[element].name;
+}
+
+const char *lg_words_part(const LgPart *part)
+{
+  const char *const of_type = part->type != NULL ? part->type->record->text : NULL;
+  const gboolean own = strcmp(part->class_word, "assembly") == 0;
+  return part->text == NULL || (own && g_strcmp0(part->text, of_type) == 0) ? part->class_word
+                                                                            : part->text;
+}
+
 const char *lg_words_element(const LgElement *element)
 {
   return element->label != NULL ? element->label : lg_element_word(element->kind);
+}
+
+char *lg_words_rating(double rating_A)
+{
+  g_autofree char *number = lg_number_print(rating_A, 4);
+  return g_strdup_printf("%s A", number);
+}
+
+const char *lg_words_is(LgIs is)
+{
+  static const char *const words[] = {
+      [LG_IS_NEW] = "new", [LG_IS_DONOR] = "donor", [LG_IS_HOST] = "host"};
+  return words[is];
 }
 
 char *lg_words_count(guint n, const char *one, const char *many)
@@ -70,10 +97,8 @@ char *lg_words_fuses(const LgSizing *sizing, int wire)
   for (int i = 0; i < protection->n_devices; i++) {
     const int device = protection->devices[i];
     const double rating_A = sizing->fuses[device].rating_A;
-    const LgPart *const part = &job->parts[job->elements[device].part];
-    g_autofree char *rating = lg_quantity_print(rating_A, LG_DIM_CURRENT, job->habit, 3);
-    g_autofree char *one = g_strdup_printf(
-        "%s %s", part->n_elements == 1 ? part->name : job->elements[device].name, rating);
+    g_autofree char *rating = lg_words_rating(rating_A);
+    g_autofree char *one = g_strdup_printf("%s %s", lg_words_name(job, device), rating);
     lg_words_add(words, ", ", one);
   }
   return g_string_free(g_steal_pointer(&words), FALSE);
@@ -115,10 +140,11 @@ static const struct {
   double to_mm2, strip_m;
 } strips[] = {
     {"tab", 1.1, 4.5e-3},  {"tab", 2.6, 5.5e-3},  {"tab", 6.5, 7e-3},    {"tab", 11, 9e-3},
-    {"pin", 0.6, 3.5e-3},  {"pin", 1.1, 4e-3},    {"pin", 2.6, 5e-3},    {"pin", 6.5, 6e-3},
-    {"ring", 2.6, 7e-3},   {"ring", 6.5, 9e-3},   {"ring", 17, 12e-3},   {"ring", 36, 16e-3},
-    {"ring", 75, 20e-3},   {"ring", 125, 24e-3},  {"splice", 1.1, 7e-3}, {"splice", 2.6, 8e-3},
-    {"splice", 6.5, 9e-3}, {"splice", 17, 14e-3},
+    {"pin", 0.6, 3.5e-3},  {"pin", 1.1, 4e-3},    {"pin", 2.6, 5e-3},    {"ring", 2.6, 7e-3},
+    {"ring", 6.5, 9e-3},   {"ring", 17, 12e-3},   {"ring", 36, 16e-3},   {"ring", 75, 20e-3},
+    {"ring", 125, 24e-3},  {"post", 17, 14e-3},   {"post", 125, 20e-3},  {"screw", 6.5, 7e-3},
+    {"butt", 2.6, 8e-3},   {"butt", 6.5, 9e-3},   {"splice", 1.1, 7e-3}, {"splice", 2.6, 8e-3},
+    {"splice", 6.5, 9e-3}, {"splice", 27, 14e-3},
 };
 
 double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double area_mm2)
@@ -126,8 +152,9 @@ double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double are
   const LgEnd kind = lg_wire_end(job, wire, end);
   if (kind == LG_END_UNKNOWN)
     return NAN;
-  const char *const name =
-      kind == LG_END_TERMINAL ? job->pins[wire->pin[end]].terminal->name : "splice";
+  const char *const name = kind == LG_END_TERMINAL ? job->pins[wire->pin[end]].terminal->name
+                           : kind == LG_END_SPLICE ? "splice"
+                                                   : "butt";
   for (gsize i = 0; i < G_N_ELEMENTS(strips); i++)
     if (g_str_has_prefix(name, strips[i].prefix) && area_mm2 <= strips[i].to_mm2)
       return strips[i].strip_m;
@@ -143,6 +170,23 @@ double lg_cut_length(const LgJob *job, const LgWire *wire)
 {
   const double step_m = job->habit == LG_HABIT_US ? 0.0127 : 0.01;
   return ceil((wire->length_m + wire->spare_m) / step_m - 1e-6) * step_m;
+}
+
+gboolean lg_part_is_wired(const LgJob *job, const LgPart *part)
+{
+  for (int w = 0; w < job->n_wires; w++)
+    for (int k = 0; k < 2; k++)
+      if (lg_wire_is_cut(&job->wires[w]) && part_of_end(job, &job->wires[w], k) == part)
+        return TRUE;
+  return FALSE;
+}
+
+gboolean lg_input_is_charger(const LgJob *job, int input)
+{
+  const LgInput *const i = &job->inputs[input];
+  const char *const word = job->parts[i->part].class_word;
+  return i->kind == LG_INPUT_HAND &&
+         (strcmp(word, "alternator") == 0 || strcmp(word, "dynamo") == 0);
 }
 
 gboolean lg_pin_is_restraint(const LgJob *job, int pin)
