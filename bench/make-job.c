@@ -43,6 +43,7 @@ char *make_job(int circuits, int switches)
       "run front bay dash 1.5m\nrun loom dash back 3m\n"
       "part G1 battery-12 at=bay is=host capacity=100Ah cranking=800A\n"
       "part KEY key-switch at=dash is=host rating=400A\n"
+      "element KEY.ignition resistance=0.5mohm\n"
       "part F0 fuse-bolt-51 at=bay\npart FEED stud at=dash\n"
       "part XG0 ground at=bay is=host\npart XG1 ground at=dash\npart XG2 ground at=back\n"
       "wire V0 G1.- XG0.1 BK 50mm2 length=0.4m is=host\n"
@@ -50,11 +51,12 @@ char *make_job(int circuits, int switches)
       "wire V2 F0.2 FEED.1 RD auto via=front\n"
       "wire V3 FEED.1 KEY.30 RD auto length=0.3m\n"
       "part KEYED stud at=dash\nwire V4 KEY.15 KEYED.1 BK auto length=0.3m\n");
-  for (int s = 1; s <= switches; s++)
-    g_string_append_printf(text,
-                           "part S%d switch-on-off at=dash rating=100A\nwire S%d KEYED.1 S%d.1 "
-                           "BK/RD auto length=0.3m\n",
-                           s, s, s);
+  for (int k = 1; k <= switches; k++)
+    g_string_append_printf(
+        text,
+        "part S%d switch-on-off at=dash rating=100A\nelement S%d.contact resistance=1mohm\n"
+        "wire S%d KEYED.1 S%d.1 BK/RD auto length=0.3m\n",
+        k, k, k, k);
   for (int i = 1; i <= circuits; i++)
     one_circuit(text, i, switches);
   return g_string_free(text, FALSE);
