@@ -37,7 +37,7 @@ static void one_circuit(GString *text, int i, int switches)
 char *make_job(int circuits, int switches)
 {
   GString *const text = g_string_new(
-      "job \"generated\" nominal=12V insulation=class-c drop=10%\n"
+      "job \"generated\" nominal=12V insulation=class-c drop=25%\n"
       "place bay temperature=-20C..60C\nplace dash temperature=-20C..60C\nplace back "
       "temperature=-20C..50C\n"
       "run front bay dash 1.5m\nrun loom dash back 3m\n"
