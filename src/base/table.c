@@ -73,6 +73,20 @@ char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit hab
   }
 }
 
+char *lg_shown_text(const char *text)
+{
+  g_autofree char *valid = g_utf8_make_valid(text, -1);
+  GString *const shown = g_string_new(NULL);
+  for (const char *p = valid; *p != '\0'; p = g_utf8_next_char(p)) {
+    const gunichar c = g_utf8_get_char(p);
+    if (c == '\t' || c == '\r')
+      g_string_append_c(shown, ' ');
+    else
+      g_string_append_unichar(shown, g_unichar_iscntrl(c) && c != '\n' ? 0xfffd : c);
+  }
+  return g_string_free(shown, FALSE);
+}
+
 gsize lg_figures_span(const char *printed)
 {
   const gsize length = strlen(printed);

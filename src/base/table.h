@@ -41,6 +41,9 @@ void lg_table_add(LgTable *table, ...);
 const LgCell *lg_table_cell(const LgTable *table, int row, int column);
 /* The cell as people read it, newly allocated: "12.4 A", "?" when not known, "yes" or "no", "". */
 char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit habit);
+/* A text as it may be shown: valid UTF-8, tabs and carriage returns as blanks, other control
+ * characters but the line feed as the replacement character. Newly allocated. */
+char *lg_shown_text(const char *text);
 /* How many bytes of a printed NUMBER are its figures ("12.4" of "12.4 A"); the unit follows a
  * blank. So that figures stand under figures and units under units. */
 gsize lg_figures_span(const char *printed);

@@ -19,7 +19,7 @@ int lg_terminal_width(const char *text);
 /* The longest word. */
 int lg_terminal_word_width(const char *text);
 /* `text` as lines at most `width` columns wide (0: as they are), broken at blanks and line ends, or
- * within a word that is too long. Control characters are replaced. At least one line. char*, owned.
+ * within a word that is too long. At least one line. char*, owned.
  */
 GPtrArray *lg_terminal_wrap(const char *text, int width);
 

@@ -19,32 +19,14 @@ int lg_terminal_width(const char *text)
   return width;
 }
 
-static gboolean is_blank(char c)
-{
-  return c == ' ' || c == '\t' || c == '\r';
-}
-
 int lg_terminal_word_width(const char *text)
 {
   int widest = 0, width = 0;
   for (const char *p = text; *p != '\0'; p = g_utf8_next_char(p)) {
-    width = is_blank(*p) || *p == '\n' ? 0 : width + letter_width(g_utf8_get_char(p));
+    width = strchr(" \t\r\n", *p) != NULL ? 0 : width + letter_width(g_utf8_get_char(p));
     widest = MAX(widest, width);
   }
   return widest;
-}
-
-/* Whole letters with their marks, and no sequence that would steer the terminal. */
-static char *make_harmless(const char *text)
-{
-  g_autofree char *valid = g_utf8_make_valid(text, -1);
-  GString *const harmless = g_string_new(NULL);
-  for (const char *p = valid; *p != '\0'; p = g_utf8_next_char(p)) {
-    const gunichar c = g_utf8_get_char(p);
-    g_string_append_unichar(harmless,
-                            g_unichar_iscntrl(c) && c != '\n' && !is_blank(*p) ? 0xfffd : c);
-  }
-  return g_string_free(harmless, FALSE);
 }
 
 /* Bytes of `word` that fit into `width` columns, at least one letter with its marks. */
@@ -84,10 +66,10 @@ static void add_word(GPtrArray *lines, GString *line, const char *word, gsize le
 GPtrArray *lg_terminal_wrap(const char *text, int width)
 {
   GPtrArray *const lines = g_ptr_array_new_with_free_func(g_free);
-  g_autofree char *harmless = make_harmless(text);
+  g_autofree char *shown = lg_shown_text(text);
   g_autoptr(GString) line = g_string_new(NULL);
-  for (const char *p = harmless; *p != '\0';) {
-    const gsize length = strcspn(p, " \t\r\n");
+  for (const char *p = shown; *p != '\0';) {
+    const gsize length = strcspn(p, " \n");
     if (length > 0)
       add_word(lines, line, p, length, width);
     p += length;
