@@ -1,0 +1,39 @@
+/* What would serve instead: the next wire, the next fuse. */
+#include "studies/checks-private.h"
+
+const LgConductor *lg_conductor_of(const LgCheckContext *c, int wire)
+{
+  const LgConductor *const given = c->job->wires[wire].conductor;
+  return given != NULL ? given : c->sizing->chosen[wire];
+}
+
+const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double amps)
+{
+  const LgConductor *const now = lg_conductor_of(c, wire);
+  const gboolean awg = now != NULL ? now->is_awg : c->job->awg_sizes;
+  const GPtrArray *const all = lg_catalogue_conductors(c->job->catalogue);
+  const LgConductor *found = NULL;
+  for (guint i = 0; i < all->len; i++) {
+    const LgConductor *const conductor = all->pdata[i];
+    if (conductor->is_awg != awg || (found != NULL && conductor->area_mm2 >= found->area_mm2))
+      continue;
+    if (lg_wire_allowance(c->job, c->states, wire, conductor).allowed_A >= amps)
+      found = conductor;
+  }
+  return found;
+}
+
+const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double least_A,
+                              double most_A)
+{
+  const GPtrArray *const all = lg_catalogue_fuses(c->job->catalogue);
+  const LgFuse *found = NULL;
+  for (guint i = 0; i < all->len; i++) {
+    const LgFuse *const fuse = all->pdata[i];
+    const gboolean fits =
+        g_strcmp0(fuse->form, form) == 0 && fuse->rating_A >= least_A && fuse->rating_A <= most_A;
+    if (fits && (found == NULL || fuse->rating_A > found->rating_A))
+      found = fuse;
+  }
+  return found;
+}

@@ -1,0 +1,120 @@
+/* How the rules speak: quantities in the job's habit, and the names of things. */
+#include "studies/checks-private.h"
+
+const char *lg_say(LgCheckContext *c, const char *format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  g_autofree char *text = g_strdup_vprintf(format, arguments);
+  va_end(arguments);
+  return g_string_chunk_insert(c->words, text);
+}
+
+static const char *say_quantity(LgCheckContext *c, double value, LgDim dim, int digits)
+{
+  g_autofree char *text = lg_quantity_print(value, dim, c->job->habit, digits);
+  return g_string_chunk_insert(c->words, text);
+}
+
+const char *lg_say_amps(LgCheckContext *c, double amps)
+{
+  return say_quantity(c, amps, LG_DIM_CURRENT, 3);
+}
+
+const char *lg_say_volts(LgCheckContext *c, double volts)
+{
+  return say_quantity(c, volts, LG_DIM_VOLTAGE, 3);
+}
+
+const char *lg_say_ohms(LgCheckContext *c, double ohm)
+{
+  return say_quantity(c, ohm, LG_DIM_RESISTANCE, 3);
+}
+
+const char *lg_say_watts(LgCheckContext *c, double watts)
+{
+  return say_quantity(c, watts, LG_DIM_POWER, 3);
+}
+
+const char *lg_say_metres(LgCheckContext *c, double metres)
+{
+  return say_quantity(c, metres, LG_DIM_LENGTH, 3);
+}
+
+const char *lg_say_degrees(LgCheckContext *c, double temperature_K)
+{
+  return say_quantity(c, temperature_K, LG_DIM_TEMPERATURE, 3);
+}
+
+const char *lg_say_warmth(LgCheckContext *c, double difference_K)
+{
+  return say_quantity(c, difference_K, LG_DIM_WARMTH, 2);
+}
+
+const char *lg_say_mm2(LgCheckContext *c, double mm2)
+{
+  return say_quantity(c, mm2, LG_DIM_AREA, 3);
+}
+
+const char *lg_say_hours(LgCheckContext *c, double hours)
+{
+  return say_quantity(c, hours * 3600, LG_DIM_TIME, 2);
+}
+
+const char *lg_say_percent(LgCheckContext *c, double share)
+{
+  return say_quantity(c, share, LG_DIM_RATIO, 3);
+}
+
+const char *lg_say_state(LgCheckContext *c, int state)
+{
+  if (state < 0)
+    return "in no state";
+  g_autofree char *words = lg_state_words(c->job, lg_states_position(c->states, state));
+  return lg_say(c, state == 0 ? "with %s" : "in %s", words);
+}
+
+const char *lg_say_element(LgCheckContext *c, int element)
+{
+  const LgElement *const e = &c->job->elements[element];
+  const LgPart *const part = &c->job->parts[e->part];
+  return part->n_elements == 1 ? part->name : e->name;
+}
+
+const char *lg_say_wire(LgCheckContext *c, int wire)
+{
+  const LgWire *const w = &c->job->wires[wire];
+  const LgConductor *const conductor = lg_conductor_of(c, wire);
+  return conductor != NULL ? lg_say(c, "%s (%s, %s)", w->name, w->colour, conductor->name)
+                           : lg_say(c, "%s (%s)", w->name, w->colour);
+}
+
+const char *lg_say_allowance(LgCheckContext *c, int wire, const LgAllowance *allowance)
+{
+  const LgWire *const w = &c->job->wires[wire];
+  const LgConductor *const conductor = lg_conductor_of(c, wire);
+  return lg_say(c,
+                "%s with %s insulation, %d C column: %s%s, %s in free air; x %.3g for %s at the "
+                "hottest place, x %.3g for %d loaded wire%s together, makes %s lasting",
+                conductor != NULL ? conductor->name : "wire", w->insulation->name,
+                allowance->column_C, allowance->source != NULL ? allowance->source : "no table",
+                allowance->interpolated ? ", between two of its sizes" : "",
+                lg_say_amps(c, allowance->table_A), allowance->ambient_factor,
+                lg_say_degrees(c, allowance->ambient_K), allowance->bundle_factor,
+                allowance->n_bundle, allowance->n_bundle == 1 ? "" : "s",
+                lg_say_amps(c, allowance->allowed_A));
+}
+
+void lg_found(LgCheckContext *c, LgOrigin origin, const char *subject, const char *what,
+              const char *basis, const char *remedy)
+{
+  LgFinding *const finding = g_new0(LgFinding, 1);
+  *finding = (LgFinding){.rule = c->rule->name,
+                         .grade = c->rule->grade,
+                         .origin = origin,
+                         .subject = g_strdup(subject),
+                         .what = g_strdup(what),
+                         .basis = g_strdup(basis),
+                         .remedy = g_strdup(remedy)};
+  g_ptr_array_add(c->findings, finding);
+}

@@ -1,0 +1,240 @@
+/* Switches, relay contacts, electronic outputs and the terminals in connectors. */
+#include "studies/checks-private.h"
+
+static const char *const class_words[LG_N_LOAD_CLASSES] = {"resistive load", "motors and coils",
+                                                           "lamps"};
+static const LgParam class_rating[LG_N_LOAD_CLASSES] = {LG_P_RATING, LG_P_MOTOR_RATING,
+                                                        LG_P_LAMP_RATING};
+
+static const char *say_classes(LgCheckContext *c, const double class_A[LG_N_LOAD_CLASSES])
+{
+  const char *text = "";
+  for (int k = 0; k < LG_N_LOAD_CLASSES; k++)
+    if (class_A[k] >= 1e-3)
+      text = lg_say(c, "%s%s%s of %s", text, *text != '\0' ? " and " : "",
+                    lg_say_amps(c, class_A[k]), class_words[k]);
+  return text;
+}
+
+static const char *say_ratings(LgCheckContext *c, const LgElement *contact,
+                               const double class_A[LG_N_LOAD_CLASSES])
+{
+  const char *text = "";
+  for (int k = 0; k < LG_N_LOAD_CLASSES; k++)
+    if (class_A[k] >= 1e-3)
+      text = lg_say(c, "%s%s%s of %s", text, *text != '\0' ? " or " : "",
+                    lg_say_amps(c, contact->p[class_rating[k]]), class_words[k]);
+  return text;
+}
+
+/* The rating for a resistive load that would carry the same mix, by the contact's own proportions.
+ */
+static double needed_A(const LgElement *contact, const LgContactUse *use)
+{
+  return use->use * contact->p[LG_P_RATING];
+}
+
+static const char *contact_word(const LgCheckContext *c, const LgElement *contact)
+{
+  if (contact->kind == LG_EL_MAKE || contact->kind == LG_EL_BREAK)
+    return "relay contact";
+  if (contact->kind == LG_EL_OUTPUT)
+    return "output";
+  if (contact->kind == LG_EL_THERMOSTAT)
+    return "thermostat";
+  return strcmp(c->job->parts[contact->part].class_word, "key") == 0 ? "key switch" : "switch";
+}
+
+static const char *mend_contact(LgCheckContext *c, const LgElement *contact,
+                                const LgContactUse *use)
+{
+  if (contact->kind == LG_EL_MAKE || contact->kind == LG_EL_BREAK)
+    return lg_say(c,
+                  "Use a relay whose contact carries this: %s resistive or more, or share the "
+                  "loads between two relays.",
+                  lg_say_amps(c, needed_A(contact, use)));
+  return lg_say(c,
+                "Let the %s work the coil of a relay only (about 0.15 A at 12 V), and let the "
+                "relay carry the load from a fuse of its own.",
+                contact_word(c, contact));
+}
+
+static void check_contact_overloaded(LgCheckContext *c)
+{
+  for (int e = 0; e < c->job->n_elements; e++) {
+    const LgElement *const contact = &c->job->elements[e];
+    const LgContactUse *const use = &c->survey->contacts[e];
+    if (!lg_element_is_contact(contact->kind) || use->state < 0 || !(use->use > 1 + 1e-9))
+      continue;
+    lg_found(c, contact->origin, lg_say(c, "%s %s", contact_word(c, contact), contact->name),
+             lg_say(c, "Carries %s %s; it may carry %s: %s of what it bears.",
+                    say_classes(c, use->class_A), lg_say_state(c, use->state),
+                    say_ratings(c, contact, use->class_A), lg_say_percent(c, use->use)),
+             lg_say(c,
+                    "rating %s resistive; motors and coils count 2, lamps 5 times unless the part "
+                    "gives its own figures: AC 43.13-1B, switch ratings by load kind, 12 V, seen",
+                    lg_say_amps(c, contact->p[LG_P_RATING])),
+             mend_contact(c, contact, use));
+  }
+}
+
+const LgRule lg_rule_contact_overloaded = {
+    .name = "contact-overloaded",
+    .grade = LG_GRADE_FAULT,
+    .title = "a switch, relay contact or output carries more than it may of this kind of load",
+    .what =
+        "A contact's rating holds for a resistive load. A cold filament draws ten times its "
+        "current, a motor six times, and a motor or coil arcs on breaking. So each kind of load "
+        "has its own rating, and a mix is added up by shares. Loads are found by following the "
+        "current in each state. An AC rating says nothing for DC.",
+    .formula = "I resistive / rating + I motor / motor-rating + I lamp / lamp-rating <= 1; without "
+               "own figures motor-rating = rating / 2, lamp-rating = rating / 5",
+    .source = "AC 43.13-1B, derating factors for switches at 12 V: heater 1, motor 2, coil 2, lamp "
+              "5; seen as a digest. Making currents: a switch maker's load-type page, seen",
+    .remedy = "Let it work a relay, or take a larger contact.",
+    .run = check_contact_overloaded};
+
+/* Below this nobody asks for a rating: common practice, no source. */
+#define UNRATED_A 1.0
+
+static void check_contact_unrated(LgCheckContext *c)
+{
+  for (int e = 0; e < c->job->n_elements; e++) {
+    const LgElement *const contact = &c->job->elements[e];
+    const LgExtreme most = c->states->elements[e].most_A;
+    if (!lg_element_is_contact(contact->kind) || !isnan(contact->p[LG_P_RATING]) ||
+        most.state < 0 || most.value < UNRATED_A)
+      continue;
+    lg_found(c, contact->origin, lg_say(c, "%s %s", contact_word(c, contact), contact->name),
+             lg_say(c, "Carries %s %s, and nobody knows what it bears.", lg_say_amps(c, most.value),
+                    lg_say_state(c, most.state)),
+             "the sheet gives no rating= for it",
+             "Read the rating off the part or its papers and write rating=; else let it work a "
+             "relay.");
+  }
+}
+
+const LgRule lg_rule_contact_unrated = {
+    .name = "contact-unrated",
+    .grade = LG_GRADE_UNPROVEN,
+    .title = "a contact carries current, and its rating is not known",
+    .what =
+        "A switch from a donor often carried a coil or a signal only. Before it carries amperes "
+        "its rating must be known.",
+    .formula = "I >= 1 A and no rating=",
+    .source = "common practice, no source",
+    .remedy = "Find the rating, or let the switch work a relay.",
+    .run = check_contact_unrated};
+
+static void check_terminal_overloaded(LgCheckContext *c)
+{
+  for (int p = 0; p < c->job->n_pins; p++) {
+    const LgPin *const pin = &c->job->pins[p];
+    const LgExtreme most = c->survey->pin_A[p];
+    if (pin->terminal == NULL || isnan(pin->terminal->rating_A) || most.state < 0 ||
+        most.value <= pin->terminal->rating_A * (1 + 1e-9))
+      continue;
+    lg_found(c, pin->origin, lg_say(c, "pin %s", pin->name),
+             lg_say(c, "Passes %s %s; a %s terminal bears %s for good.", lg_say_amps(c, most.value),
+                    lg_say_state(c, most.state), pin->terminal->name,
+                    lg_say_amps(c, pin->terminal->rating_A)),
+             lg_say(c, "with the largest wire of its range; %s", pin->terminal->source),
+             "Use a larger terminal, share the current between two cavities, or take this circuit "
+             "through a connector of its own.");
+  }
+}
+
+const LgRule lg_rule_terminal_overloaded = {
+    .name = "terminal-overloaded",
+    .grade = LG_GRADE_DANGER,
+    .title = "a connector's terminal passes more than it bears",
+    .what = "A contact's heat grows with the square of the current; a plug that browns is the most "
+            "common burn in added equipment. Sums what flows through each cavity in every state.",
+    .formula = "I through the pin <= the terminal's rating",
+    .source = "UL 310 guide, 30 K rise, in a tab terminal catalogue (seen); other families from "
+              "memory; the catalogue (`loomgraft explain terminals`) says which",
+    .remedy = "A larger terminal, two cavities, or a connector of its own.",
+    .run = check_terminal_overloaded};
+
+static void check_output_kick(LgCheckContext *c)
+{
+  for (int e = 0; e < c->job->n_elements; e++) {
+    const LgElement *const output = &c->job->elements[e];
+    const int coil = c->survey->unsuppressed[e];
+    if (output->kind != LG_EL_OUTPUT || coil < 0 || output->suppression != LG_SUPPRESS_NONE)
+      continue;
+    lg_found(c, output->origin, lg_say(c, "output %s", output->name),
+             lg_say(c,
+                    "Switches %s, which has nothing to take its kick: on opening the coil makes "
+                    "100 V up to above 1 kV across the electronics.",
+                    lg_say_element(c, coil)),
+             "neither the coil nor the output says suppression=; maker notes on relay suppression, "
+             "seen",
+             "Use a relay with a resistor or diode inside (86 is then plus), or put a diode across "
+             "the coil, its ring end to plus; if the output has one inside, write "
+             "suppression=diode there.");
+  }
+}
+
+const LgRule lg_rule_output_kick = {
+    .name = "output-kick",
+    .grade = LG_GRADE_FAULT,
+    .title = "an electronic output switches a coil that has no suppression",
+    .what = "A coil that is switched off drives its current on and makes a spike. A mechanical "
+            "contact arcs; a transistor dies, at once or after a month.",
+    .source = "maker notes on relay suppression: about 100 V to above 1 kV without it, seen",
+    .remedy = "A relay with a resistor or diode inside, or a diode across the coil.",
+    .run = check_output_kick};
+
+/* --- loads that stay live when off --- */
+
+#define LIVE_SHARE 0.5
+
+static gboolean stays_live(LgCheckContext *c, int e)
+{
+  const LgElement *const element = &c->job->elements[e];
+  const LgElementKind kind = element->kind;
+  const gboolean asked =
+      kind == LG_EL_HEATER || kind == LG_EL_MOTOR || kind == LG_EL_FAN || kind == LG_EL_PUMP;
+  if (!asked || c->job->parts[element->part].is != LG_IS_DONOR ||
+      c->states->elements[e].most_A.state < 0)
+    return FALSE;
+  const int body = lg_ground_net(c);
+  /* The reference is the minus post, so the body of a positive-ground vehicle lies at plus. */
+  const double zero_V = c->job->positive_ground ? c->job->nominal_V : 0;
+  for (int k = 0; k < 2; k++) {
+    const double volts = c->point->volts[element->pin[k]];
+    if (lg_pin_net(c, element->pin[k]) == body || isnan(volts) ||
+        fabs(volts - zero_V) < LIVE_SHARE * c->job->nominal_V)
+      return FALSE;
+  }
+  return fabs(c->point->element_A[e]) < 0.01;
+}
+
+static void check_live_when_off(LgCheckContext *c)
+{
+  lg_check_solve(c, 0, -1, 0);
+  for (int e = 0; e < c->job->n_elements; e++) {
+    const LgElement *const element = &c->job->elements[e];
+    if (!stays_live(c, e))
+      continue;
+    lg_found(c, element->origin, lg_say(c, "load %s", element->name),
+             lg_say(c,
+                    "Is switched in the %s side: with everything at rest both its pins stand at "
+                    "supply volts, and a chafe to the body switches it on.",
+                    c->job->ground_word),
+             "volts at its pins with everything at rest",
+             "Switch it in the feed, or take its feed from behind the key.");
+  }
+}
+
+const LgRule lg_rule_live_when_off = {
+    .name = "live-when-off",
+    .grade = LG_GRADE_CAUTION,
+    .title = "a donor's heater or motor stays live while it is off",
+    .what =
+        "A load that is switched in its return, on a feed that is always live, has supply volts "
+        "on both pins while it is off. A pinched return wire in the seat then switches it on.",
+    .source = "common practice, no source",
+    .remedy = "Switch the feed.",
+    .run = check_live_when_off};
