@@ -6,7 +6,7 @@
 #define WIDEST_GAP 18
 #define LIFT 2.5 /* above and below the text of a row */
 /* A longer word is broken before a section is turned. */
-#define WIDEST_WORD 125
+#define WIDEST_WORD 140
 /* A column of texts is not made narrower than this unless they are shorter. */
 #define NARROWEST_TEXT 54
 /* For a pen: width and height to write in, and the width that is welcome. */
@@ -52,6 +52,11 @@ void lg_grid_free(LgGrid *grid)
   g_free(grid);
 }
 
+static void grow(double *most, double value)
+{
+  *most = MAX(*most, value);
+}
+
 static double figures_width(LgType *type, const char *printed)
 {
   g_autofree char *figures = g_strndup(printed, lg_figures_span(printed));
@@ -65,8 +70,8 @@ static void measure_numbers(const LgGrid *grid, LgType *type, int c, Column *col
   for (int row = 0; row < grid->n_rows; row++) {
     const char *const text = grid->cells[row * grid->n_columns + c];
     const double figures = figures_width(type, text);
-    widest = MAX(widest, figures);
-    column->unit = MAX(column->unit, lg_type_natural(type, LG_FACE_CELL, text) - figures);
+    grow(&widest, figures);
+    grow(&column->unit, lg_type_natural(type, LG_FACE_CELL, text) - figures);
   }
   *natural = widest + column->unit;
 }
@@ -75,8 +80,8 @@ static void measure_texts(const LgGrid *grid, LgType *type, int c, double *natur
 {
   for (int row = 0; row < grid->n_rows; row++) {
     const char *const text = grid->cells[row * grid->n_columns + c];
-    *natural = MAX(*natural, lg_type_natural(type, LG_FACE_CELL, text));
-    *least = MAX(*least, lg_type_least(type, LG_FACE_CELL, text));
+    grow(natural, lg_type_natural(type, LG_FACE_CELL, text));
+    grow(least, lg_type_least(type, LG_FACE_CELL, text));
   }
   *least = MIN(MAX(*least, MIN(*natural, NARROWEST_TEXT)), WIDEST_WORD);
 }
@@ -93,8 +98,8 @@ static void measure(const LgGrid *grid, LgType *type, int c, Column *column, dou
   } else {
     measure_texts(grid, type, c, natural, least);
   }
-  *natural = MAX(*natural, lg_type_natural(type, LG_FACE_CELL_STRONG, grid->titles[c]));
-  *least = MAX(*least, lg_type_least(type, LG_FACE_CELL_STRONG, grid->titles[c]));
+  grow(natural, lg_type_natural(type, LG_FACE_CELL_STRONG, grid->titles[c]));
+  grow(least, lg_type_least(type, LG_FACE_CELL_STRONG, grid->titles[c]));
 }
 
 /* What is left over goes to the blanks, then widens the gaps, then stays at the right. */
@@ -161,7 +166,7 @@ static LgSlice *slice_head(const LgGrid *grid, LgType *type, double width, const
   for (int c = 0; c < n; c++) {
     g_autoptr(GArray) scratch = lg_marks_new();
     heights[c] = set_title(grid, type, scratch, c, &columns[c]);
-    height = MAX(height, heights[c]);
+    grow(&height, heights[c]);
   }
   for (int c = 0; c < n; c++) {
     g_autoptr(GArray) scratch = lg_marks_new();
@@ -210,7 +215,7 @@ static void slice_row(const LgGrid *grid, LgType *type, double width, const Colu
   const gboolean last = row + 1 == grid->n_rows;
   double height = grid->n_blanks > 0 ? BLANK_HEIGHT - 2 * LIFT : 0;
   for (int c = 0; c < grid->n_columns; c++)
-    height = MAX(height, set_cell(grid, type, slice->marks, row, c, &columns[c]));
+    grow(&height, set_cell(grid, type, slice->marks, row, c, &columns[c]));
   slice->height = height + 2 * LIFT;
   slice->head = head;
   slice->keep = last && grid->note != NULL;

@@ -144,7 +144,7 @@ static void set_metadata(cairo_surface_t *surface, const char *title)
   g_autofree char *shown = lg_shown_text(title);
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, shown);
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "loomgraft " LG_VERSION);
-  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "1970-01-01T00:00:00Z");
+  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "");
 }
 
 static void ink_pages(cairo_surface_t *surface, const GPtrArray *pages, LgType *type)

@@ -145,8 +145,11 @@ static void slice_list(const LgBlock *block, LgType *type, double width, GPtrArr
 {
   const double indent = block->flag ? 19 : 11;
   for (int i = 0; block->lines[i] != NULL; i++) {
-    LgSlice *const first = add_prose(slices, type, LG_FACE_BODY, block->flag ? 5 : 3, indent,
-                                     MIN(width, WIDEST_PROSE) - indent, block->lines[i]);
+    LgSlice *const first = add_prose(slices, type, LG_FACE_BODY,
+                                     i == 0        ? 6
+                                     : block->flag ? 5
+                                                   : 3,
+                                     indent, MIN(width, WIDEST_PROSE) - indent, block->lines[i]);
     if (block->flag)
       lg_marks_frame(first->marks, LG_TONE_INK, 0, (first->height - 10) / 2, 10, 10, 0.8);
     else
@@ -167,11 +170,12 @@ static void slice_box(const LgBlock *block, LgType *type, double width, GPtrArra
   for (int i = 0; block->lines[i] != NULL; i++)
     y += 3 + lg_type_set(type, slice->marks, LG_FACE_BODY, LG_TONE_INK, left, y + 3,
                          MIN(inner, WIDEST_PROSE), block->lines[i]);
-  slice->height = y + PAD - 2;
+  const double height = y + PAD - 2;
   const LgTone tone = block->flag ? LG_TONE_ACCENT : LG_TONE_INK;
-  lg_marks_frame(slice->marks, tone, 0, 0, width, slice->height, 0.7);
+  lg_marks_frame(slice->marks, tone, 0, 0, width, height, 0.7);
   if (block->flag)
-    lg_marks_rule(slice->marks, tone, 0, 0, edge, slice->height);
+    lg_marks_rule(slice->marks, tone, 0, 0, edge, height);
+  slice->height = height + 4;
 }
 
 /* A line of a finding: what it is at the left, the text at the right. */
