@@ -56,9 +56,7 @@ LgAllowance lg_wire_allowance(const LgJob *job, const LgStates *states, int wire
     out.column_C = column_C;
     return out;
   }
-  out.ambient_factor =
-      fmin(1, lg_ambient_factor(fmin(w->insulation->temperature_K, out.column_C + LG_ZERO_C_IN_K),
-                                w->hot_K, table_K));
+  out.ambient_factor = fmin(1, lg_ambient_factor(w->insulation->temperature_K, w->hot_K, table_K));
   for (int r = 0; r < w->n_runs; r++) {
     const int n = in_run(job, states, wire, w->runs[r]);
     if (out.run < 0 || n > out.n_bundle) {
@@ -82,6 +80,8 @@ gboolean lg_wire_is_covered(const LgJob *job, int wire)
   return covered || w->sheathed;
 }
 
+#define SIGNAL_A 1.0
+
 static gboolean is_signal(const LgJob *job, int wire, double most_A)
 {
   const LgWire *const w = &job->wires[wire];
@@ -90,7 +90,7 @@ static gboolean is_signal(const LgJob *job, int wire, double most_A)
     if (carries == LG_CARRIES_POWER || carries == LG_CARRIES_RETURN)
       return FALSE;
   }
-  return !(most_A >= 1.0);
+  return !(most_A >= SIGNAL_A);
 }
 
 /* A signal line of AWG size stays at 18 even when covered: thinner is not sold as vehicle wire. */
@@ -141,6 +141,9 @@ void lg_sizer_figures(const LgSizer *sizer, int wire, const LgConductor *conduct
   case LG_BIND_CURRENT:
     *reached = most_A;
     *limit = lg_wire_allowance(job, sizer->out->states, wire, conductor).allowed_A;
+    /* No table reaches below 0.75 mm2; what warms no wire needs none. */
+    if (*limit <= 0 && is_signal(job, wire, brief_or_lasting(sizer, wire)))
+      *limit = SIGNAL_A;
     break;
   case LG_BIND_FUSE:
     *reached = protection->exempt || isinf(protection->rating_A) ? 0 : protection->rating_A;

@@ -2,6 +2,7 @@
 #include "studies/states-private.h"
 
 #define MOST_STATES ((guint64)1 << 20)
+#define ROUNDING_A 1e-12 /* below it a current at rest is rounding only */
 
 static const LgExtreme never = {NAN, -1};
 
@@ -52,7 +53,8 @@ static void see_rest(LgStates *states, LgKeeper *keeper, LgScan *scan)
   lg_circuit_solve(states->circuit, work, point);
   lg_scan_state(scan, point->position);
   for (int e = 0; e < job->n_elements; e++)
-    states->elements[e].rest_A = (LgExtreme){fabs(point->element_A[e]), 0};
+    states->elements[e].rest_A =
+        (LgExtreme){fabs(point->element_A[e]) < ROUNDING_A ? 0 : fabs(point->element_A[e]), 0};
 }
 
 LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStatesOptions *options)

@@ -12,8 +12,10 @@
  * it feeds counts as a rail, too. For each combination of the hubs every group is walked
  * exactly three times: with the others at rest, at their least and at their greatest draw from the
  * sources, as found in the first walk. What a group's own wires and loads do is exact but for the
- * sag that the other groups make, and that lies between the last two. A group too large by itself
- * is cut into several in the order of the inputs; that is the only place where combinations
+ * sag that the other groups make, and that lies between the last two. A rail carries the sum of
+ * groups at their greatest draw; where only a small part of the draw goes through it, such as the
+ * coils' current through a key, the true greatest may lie above by that sag. A group too large by
+ * itself is cut into several in the order of the inputs; that is the only place where combinations
  * that meet in one piece are left out, and `n_cut` counts those cuts.
  *
  * Live. A load, coil or thermistor is live while its demand is not off and a tenth of the nominal
