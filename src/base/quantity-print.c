@@ -111,7 +111,7 @@ char *lg_quantity_print(double value, LgDim dim, LgHabit habit, int digits)
 
   const Step *const ladder = ladder_of(dim, habit);
   /* Far below the smallest unit nothing is left to read: what a solver leaves behind is shown as 0. */
-  const double rounded = fabs(value) < 1e-4 * ladder->per ? 0 : round_to(value, digits);
+  const double rounded = fabs(value) < 1e-9 * ladder->per ? 0 : round_to(value, digits);
   const Step *step = ladder;
   if (dim == LG_DIM_TIME && fabs(rounded) >= days.from)
     step = &days;
