@@ -5,37 +5,6 @@
 #include "studies/cautions.h"
 #include <string.h>
 
-int lg_table_column(const LgTable *table, const char *key)
-{
-  for (int c = 0; c < table->n_columns; c++)
-    if (strcmp(table->columns[c].key, key) == 0)
-      return c;
-  g_assert_not_reached();
-}
-
-static const char *text_at(const LgTable *table, int row, const char *key)
-{
-  const char *const text = lg_table_cell(table, row, lg_table_column(table, key))->text;
-  return text != NULL ? text : "";
-}
-
-LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char *where,
-                       const char *equal)
-{
-  LgTable *const part = lg_table_new(table->key, table->title, columns);
-  for (int row = 0; row < table->n_rows; row++) {
-    if (where != NULL && strcmp(text_at(table, row, where), equal) != 0)
-      continue;
-    for (int c = 0; c < part->n_columns; c++) {
-      LgCell cell = *lg_table_cell(table, row, lg_table_column(table, columns[c].key));
-      cell.text = g_strdup(cell.text);
-      g_array_append_val(part->cells, cell);
-    }
-    part->n_rows++;
-  }
-  return part;
-}
-
 #define COLUMNS(name, ...) static const LgColumn name[] = {__VA_ARGS__, LG_COLUMNS_END}
 
 static void print_note(LgDocument *document, const LgTable *table)
@@ -89,9 +58,9 @@ static void print_paths(LgDocument *document, const LgTable *circuits)
 {
   g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
   for (int row = 0; row < circuits->n_rows; row++)
-    if (text_at(circuits, row, "path")[0] != '\0')
-      g_ptr_array_add(lines, g_strdup_printf("%s: %s", text_at(circuits, row, "load"),
-                                             text_at(circuits, row, "path")));
+    if (lg_table_text(circuits, row, "path")[0] != '\0')
+      g_ptr_array_add(lines, g_strdup_printf("%s: %s", lg_table_text(circuits, row, "load"),
+                                             lg_table_text(circuits, row, "path")));
   if (lines->len == 0)
     return;
   g_ptr_array_add(lines, NULL);
@@ -141,16 +110,16 @@ static void print_bases(LgDocument *document, const LgTable *sizes)
 {
   g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
   for (int row = 0; row < sizes->n_rows; row++) {
-    const char *const basis = text_at(sizes, row, "basis");
+    const char *const basis = lg_table_text(sizes, row, "basis");
     gboolean first = TRUE;
     for (int above = 0; above < row && first; above++)
-      first = strcmp(text_at(sizes, above, "basis"), basis) != 0;
+      first = strcmp(lg_table_text(sizes, above, "basis"), basis) != 0;
     if (!first)
       continue;
     g_autoptr(GString) line = g_string_new(NULL);
     for (int below = row; below < sizes->n_rows; below++)
-      if (strcmp(text_at(sizes, below, "basis"), basis) == 0)
-        lg_words_add(line, ", ", text_at(sizes, below, "wire"));
+      if (strcmp(lg_table_text(sizes, below, "basis"), basis) == 0)
+        lg_words_add(line, ", ", lg_table_text(sizes, below, "wire"));
     g_string_append_printf(line, ": %s", basis);
     g_ptr_array_add(lines, g_string_free(g_steal_pointer(&line), FALSE));
   }
@@ -232,7 +201,8 @@ static void print_connectors(LgDocument *document, const LgPacket *packet)
   for (guint i = 0; i < packet->connectors->len; i++) {
     const LgTable *const table = packet->connectors->pdata[i];
     lg_document_heading(document, table->title);
-    lg_document_table(document, table, packet->job->habit, NULL);
+    print_note(document, table);
+    print_part(document, packet, table, table->columns, NULL, NULL, NULL);
   }
 }
 
@@ -265,7 +235,7 @@ static void print_readings(LgDocument *document, const LgPacket *packet)
   print_note(document, packet->readings);
   const char *last = "";
   for (int row = 0; row < packet->readings->n_rows; row++) {
-    const char *const state = text_at(packet->readings, row, "state");
+    const char *const state = lg_table_text(packet->readings, row, "state");
     if (strcmp(state, last) == 0)
       continue;
     last = state;

@@ -19,11 +19,4 @@ void lg_packet_pages(LgDocument *document, const LgPacket *packet);
 /* Colours, letters, units, sources and grades, written out once. */
 void lg_packet_legend(LgDocument *document, const LgPacket *packet);
 
-/* A table with those columns of `table` that `columns` names by key, in its order; rows where the
- * text column `where` (NULL: all) equals `equal`. Title and note are left out. */
-LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char *where,
-                       const char *equal);
-/* Index of a column by key; asserts that it is there. */
-int lg_table_column(const LgTable *table, const char *key);
-
 G_END_DECLS

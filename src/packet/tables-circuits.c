@@ -18,43 +18,65 @@ static const LgColumn circuit_columns[] = {
     LG_COLUMNS_END,
 };
 
-/* Elements on the way of a kind that `wanted` accepts, each once, in order. */
-static char *on_path(const LgPaths *paths, int element, gboolean (*wanted)(LgElementKind kind))
+/* Adds a name that is not there yet. */
+static void add_once(GPtrArray *names, const char *name)
+{
+  if (!g_ptr_array_find_with_equal_func(names, name, g_str_equal, NULL))
+    g_ptr_array_add(names, (gpointer)name);
+}
+
+static char *joined(GPtrArray *names)
+{
+  g_ptr_array_add(names, NULL);
+  return g_strjoinv(", ", (char **)names->pdata);
+}
+
+static char *fuses_on_path(const LgPaths *paths, int element)
 {
   const LgJob *const job = paths->sizing->circuit->job;
   const GArray *const path = paths->path[element];
-  g_autoptr(GString) words = g_string_new(NULL);
+  g_autoptr(GPtrArray) names = g_ptr_array_new();
   for (guint i = 0; path != NULL && i < path->len; i++) {
     const LgStep step = g_array_index(path, LgStep, i);
-    if (!step.is_wire && step.index != element && wanted(job->elements[step.index].kind))
-      lg_words_add(words, ", ", lg_words_name(job, step.index));
+    if (!step.is_wire && lg_element_is_protection(job->elements[step.index].kind))
+      add_once(names, lg_words_name(job, step.index));
   }
-  return g_string_free(g_steal_pointer(&words), FALSE);
+  return joined(names);
 }
 
-static gboolean is_hand_contact(LgElementKind kind)
+/* Parts whose hand, call or output contacts lie on the way to a relay's coil. */
+static char *works_coil(const LgPaths *paths, int coil)
 {
-  return lg_element_is_contact(kind) && kind != LG_EL_MAKE && kind != LG_EL_BREAK;
+  const LgJob *const job = paths->sizing->circuit->job;
+  const GArray *const path = paths->path[coil];
+  g_autoptr(GPtrArray) names = g_ptr_array_new();
+  for (guint i = 0; path != NULL && i < path->len; i++) {
+    const LgStep step = g_array_index(path, LgStep, i);
+    const LgElement *const e = step.is_wire ? NULL : &job->elements[step.index];
+    if (e != NULL && lg_element_is_contact(e->kind))
+      add_once(names, job->parts[e->part].name);
+  }
+  return joined(names);
 }
 
-/* "K1 (worked by S2, KEY), S3": a relay with what feeds its coil. */
+/* "K1 (worked by KEY, S2), S3": a relay with what feeds its coil. */
 static char *switched_by(const LgPaths *paths, int element)
 {
   const LgJob *const job = paths->sizing->circuit->job;
   const GArray *const path = paths->path[element];
   g_autoptr(GString) words = g_string_new(NULL);
+  g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
   for (guint i = 0; path != NULL && i < path->len; i++) {
     const LgStep step = g_array_index(path, LgStep, i);
-    if (step.is_wire || !lg_element_is_contact(job->elements[step.index].kind))
+    const LgElement *const e = step.is_wire ? NULL : &job->elements[step.index];
+    if (e == NULL || !lg_element_is_contact(e->kind) ||
+        !g_hash_table_add(seen, GINT_TO_POINTER(e->part + 1)))
       continue;
-    const int coil = job->elements[step.index].by;
-    g_autofree char *works = coil >= 0 ? on_path(paths, coil, is_hand_contact) : g_strdup("");
-    g_autofree char *relay =
-        works[0] != '\0' ? g_strdup_printf("%s (worked by %s)",
-                                           job->parts[job->elements[step.index].part].name, works)
-                         : g_strdup(coil >= 0 ? job->parts[job->elements[step.index].part].name
-                                              : lg_words_name(job, step.index));
-    lg_words_add(words, ", ", relay);
+    const char *const name = job->parts[e->part].name;
+    g_autofree char *works = e->by >= 0 ? works_coil(paths, e->by) : g_strdup("");
+    g_autofree char *one =
+        works[0] != '\0' ? g_strdup_printf("%s (worked by %s)", name, works) : g_strdup(name);
+    lg_words_add(words, ", ", one);
   }
   if (words->len == 0)
     g_string_append(words, path == NULL ? "" : "nothing: always on");
@@ -86,7 +108,7 @@ LgTable *lg_table_circuits(const LgSizing *sizing)
     if (!lg_element_is_load(job->elements[e].kind) ||
         (job->elements[e].kind == LG_EL_RESISTOR && !(states->most_A.value > SIGNAL_A)))
       continue;
-    g_autofree char *fuses = on_path(paths, e, lg_element_is_protection);
+    g_autofree char *fuses = fuses_on_path(paths, e);
     g_autofree char *switches = switched_by(paths, e);
     g_autofree char *path = lg_paths_words(paths, e);
     lg_table_add(table, job->elements[e].name, lg_words_element(&job->elements[e]),

@@ -21,6 +21,15 @@ G_BEGIN_DECLS
     NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0                                                       \
   }
 
+/* A table with those columns of `table` that `columns` names by key, in its order; rows where the
+ * text column `where` (NULL: all) equals `equal`. Title and note are left out. */
+LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char *where,
+                       const char *equal);
+/* Index of a column by key; asserts that it is there. */
+int lg_table_column(const LgTable *table, const char *key);
+/* Text of a cell by the column's key, "" when there is none. */
+const char *lg_table_text(const LgTable *table, int row, const char *key);
+
 /* How a gap is printed. */
 #define LG_GAP "not in the sheet"
 

@@ -238,7 +238,7 @@ static Span span_of(const Corner corners[], int element, gboolean volts)
     span.most = fmax(span.most, value);
   }
   const double nothing = volts ? LEAST_V : LEAST_A;
-  if (span.most < 1e-3 * nothing)
+  if (span.most < nothing)
     return (Span){0, 0, nothing};
   span.least *= 1 - METER;
   span.most *= 1 + METER;
@@ -251,6 +251,7 @@ typedef struct {
   const Corner *corners;
   const char *state;
   double *base_V, *base_A; /* [n_elements] as expected with the key on; NAN before that */
+  GString *same;           /* states in which nothing differs from it */
   gboolean all;            /* every reading, not only those that differ from the key's */
 } Sheet;
 
@@ -294,11 +295,20 @@ static void add_battery(const Sheet *sheet, int e)
     add_row(sheet, drawn, amps, "A");
 }
 
-static void add_fuse(const Sheet *sheet, int e)
+static gboolean is_nothing(Span span)
+{
+  return span.expected == 0 && span.least == 0;
+}
+
+/* Dead ones are gathered in `dead`, so that one row serves them all. */
+static void add_fuse(const Sheet *sheet, int e, GString *dead)
 {
   const Span span = span_of(sheet->corners, e, FALSE);
-  g_autofree char *where = g_strdup_printf("current at %s", lg_words_name(sheet->job, e));
-  if (is_telling(sheet, span.expected, sheet->base_A[e], LEAST_A))
+  const char *const name = lg_words_name(sheet->job, e);
+  g_autofree char *where = g_strdup_printf("current at %s", name);
+  if (sheet->all && is_nothing(span))
+    lg_words_add(dead, ", ", name);
+  else if (is_telling(sheet, span.expected, sheet->base_A[e], LEAST_A))
     add_row(sheet, where, span, "A");
 }
 
@@ -307,7 +317,7 @@ static gboolean may_touch(const LgJob *job, const LgElement *element)
   return !lg_pin_is_restraint(job, element->pin[0]) && !lg_pin_is_restraint(job, element->pin[1]);
 }
 
-static void add_load(const Sheet *sheet, int e)
+static void add_load(const Sheet *sheet, int e, GString *dead)
 {
   const LgJob *const job = sheet->job;
   const LgElement *const element = &job->elements[e];
@@ -315,11 +325,35 @@ static void add_load(const Sheet *sheet, int e)
   if (!may_touch(job, element) ||
       (element->kind == LG_EL_RESISTOR && span_of(sheet->corners, e, FALSE).most < SIGNAL_A))
     return;
-  g_autofree char *where =
-      g_strdup_printf("%s: %s to %s", lg_words_name(job, e), job->pins[element->pin[0]].name,
-                      job->pins[element->pin[1]].name);
-  if (is_telling(sheet, span.expected, sheet->base_V[e], LEAST_V))
+  const char *const name = lg_words_name(job, e);
+  g_autofree char *where = g_strdup_printf("%s: %s to %s", name, job->pins[element->pin[0]].name,
+                                           job->pins[element->pin[1]].name);
+  if (sheet->all && is_nothing(span))
+    lg_words_add(dead, ", ", name);
+  else if (is_telling(sheet, span.expected, sheet->base_V[e], LEAST_V))
     add_row(sheet, where, span, "V");
+}
+
+static void add_dead(const Sheet *sheet, const GString *dead, const char *what, Span span,
+                     const char *unit)
+{
+  g_autofree char *where = g_strdup_printf("%s each of %s", what, dead->str);
+  if (dead->len > 0)
+    add_row(sheet, where, span, unit);
+}
+
+static void add_fuses_and_loads(const Sheet *sheet)
+{
+  const LgJob *const job = sheet->job;
+  g_autoptr(GString) fuses = g_string_new(NULL), loads = g_string_new(NULL);
+  for (int e = 0; e < job->n_elements; e++)
+    if (lg_element_is_protection(job->elements[e].kind))
+      add_fuse(sheet, e, fuses);
+  add_dead(sheet, fuses, "current at", (Span){0, 0, LEAST_A}, "A");
+  for (int e = 0; e < job->n_elements; e++)
+    if (lg_element_is_load(job->elements[e].kind))
+      add_load(sheet, e, loads);
+  add_dead(sheet, loads, "volts across", (Span){0, 0, LEAST_V}, "V");
 }
 
 static void keep_base(Sheet *sheet)
@@ -343,18 +377,12 @@ static void add_state(Sheet *sheet, Corner corners[], const int position[])
   for (int e = 0; e < job->n_elements; e++)
     if (job->elements[e].kind == LG_EL_CELL)
       add_battery(sheet, e);
-  for (int e = 0; e < job->n_elements; e++)
-    if (lg_element_is_protection(job->elements[e].kind))
-      add_fuse(sheet, e);
-  for (int e = 0; e < job->n_elements; e++)
-    if (lg_element_is_load(job->elements[e].kind))
-      add_load(sheet, e);
+  add_fuses_and_loads(sheet);
   if (sheet->table->n_rows == before)
-    lg_table_add(sheet->table, (double)(before + 1), words, "all as with the key on", NAN, NAN, NAN,
-                 "");
+    lg_words_add(sheet->same, "; ", words);
 }
 
-static char *note_for(const LgJob *job, const Telling *telling)
+static char *note_for(const LgJob *job, const Telling *telling, const char *same)
 {
   g_autoptr(GString) note = g_string_new(NULL);
   g_string_append(note, "Everything at 20 degC, parts cold, so thermostats call. After the first "
@@ -368,6 +396,8 @@ static char *note_for(const LgJob *job, const Telling *telling)
               job->elements[e].kind == LG_EL_DYNAMO;
   if (charger)
     g_string_append(note, " Engine off unless the state names it.");
+  if (same[0] != '\0')
+    g_string_append_printf(note, " Nothing differs from it in: %s.", same);
   if (telling->n_left_out > 0)
     g_string_append_printf(note, " %u more switch positions are not listed.", telling->n_left_out);
   return g_string_free(g_steal_pointer(&note), FALSE);
@@ -388,8 +418,13 @@ LgTable *lg_table_readings(const LgSizing *sizing)
     ready = corner_init(&corners[c], sizing, corner_of[c].load, corner_of[c].charge);
   g_autofree double *base_V = g_new(double, (gsize)job->n_elements + 1);
   g_autofree double *base_A = g_new(double, (gsize)job->n_elements + 1);
-  Sheet sheet = {
-      .table = table, .job = job, .corners = corners, .base_V = base_V, .base_A = base_A};
+  g_autoptr(GString) same = g_string_new(NULL);
+  Sheet sheet = {.table = table,
+                 .job = job,
+                 .corners = corners,
+                 .base_V = base_V,
+                 .same = same,
+                 .base_A = base_A};
   for (guint i = 0; ready && i < telling.states->len; i++) {
     sheet.all = i <= telling.base || i + 1 == telling.states->len;
     add_state(&sheet, corners, telling.states->pdata[i]);
@@ -398,7 +433,7 @@ LgTable *lg_table_readings(const LgSizing *sizing)
   }
   for (int c = 0; c < N_CORNERS; c++)
     corner_clear(&corners[c]);
-  table->note = note_for(job, &telling);
+  table->note = note_for(job, &telling, same->str);
   g_ptr_array_unref(telling.states);
   return table;
 }

@@ -1,14 +1,7 @@
 /* Counts, sums and hand-reckoned figures of the tables. */
-#include "packet/packet-private.h"
 #include "packet/tables-private.h"
 #include "packet/test-job.h"
 #include <math.h>
-
-static const char *text_at(const LgTable *table, int row, const char *key)
-{
-  const char *const text = lg_table_cell(table, row, lg_table_column(table, key))->text;
-  return text != NULL ? text : "";
-}
 
 static double number_at(const LgTable *table, int row, const char *key)
 {
@@ -19,7 +12,7 @@ static double number_at(const LgTable *table, int row, const char *key)
 static int row_of(const LgTable *table, const char *key, const char *text)
 {
   for (int row = 0; row < table->n_rows; row++)
-    if (strcmp(text_at(table, row, key), text) == 0)
+    if (strcmp(lg_table_text(table, row, key), text) == 0)
       return row;
   return -1;
 }
@@ -28,7 +21,7 @@ static double sum_of(const LgTable *table, const char *key, const char *where, c
 {
   double sum = 0;
   for (int row = 0; row < table->n_rows; row++)
-    if ((where == NULL || strcmp(text_at(table, row, where), equal) == 0) &&
+    if ((where == NULL || strcmp(lg_table_text(table, row, where), equal) == 0) &&
         !isnan(number_at(table, row, key)))
       sum += number_at(table, row, key);
   return sum;
@@ -41,11 +34,11 @@ static void test_wire_list(void)
   g_autoptr(LgTable) wires = lg_table_wire_list(test.sizing);
   g_assert_cmpint(wires->n_rows, ==, 5);
   const int w1 = row_of(wires, "wire", "W1"), w2 = row_of(wires, "wire", "W2");
-  g_assert_cmpstr(text_at(wires, w1, "from"), ==, "G1.+");
-  g_assert_cmpstr(text_at(wires, w1, "to"), ==, "F1.1");
-  g_assert_cmpstr(text_at(wires, w1, "size"), ==, "4 mm2");
+  g_assert_cmpstr(lg_table_text(wires, w1, "from"), ==, "G1.+");
+  g_assert_cmpstr(lg_table_text(wires, w1, "to"), ==, "F1.1");
+  g_assert_cmpstr(lg_table_text(wires, w1, "size"), ==, "4 mm2");
   /* 12 AWG has 3.31 mm2, 11 is not sold, 10 has 5.26 (ASTM B258): the next that is not thinner. */
-  g_assert_cmpstr(text_at(wires, w1, "other_size"), ==, "10 AWG");
+  g_assert_cmpstr(lg_table_text(wires, w1, "other_size"), ==, "10 AWG");
   /* 153 mm and 150 mm of spare: 303 mm, cut at the next whole 10 mm. */
   g_assert_cmpfloat_with_epsilon(number_at(wires, w1, "cut_m"), 0.31, 1e-9);
   g_assert_cmpfloat_with_epsilon(number_at(wires, w2, "length_m"), 2.0, 1e-9);
@@ -53,10 +46,10 @@ static void test_wire_list(void)
   /* A host wire is not cut. */
   g_assert_true(isnan(number_at(wires, row_of(wires, "wire", "W0"), "cut_m")));
   /* All current of the seat passes W3; its three heaters are named. */
-  g_assert_cmpstr(text_at(wires, row_of(wires, "wire", "W3"), "circuit"), ==,
+  g_assert_cmpstr(lg_table_text(wires, row_of(wires, "wire", "W3"), "circuit"), ==,
                   "SEAT.pad, SEAT.upper, SEAT.lower");
-  g_assert_true(g_str_has_prefix(text_at(wires, w2, "fuse"), "F1 "));
-  g_assert_cmpstr(text_at(wires, w1, "fuse"), ==, "none");
+  g_assert_true(g_str_has_prefix(lg_table_text(wires, w2, "fuse"), "F1 "));
+  g_assert_cmpstr(lg_table_text(wires, w1, "fuse"), ==, "none");
   test_job_clear(&test);
 }
 
@@ -74,7 +67,7 @@ static void test_cut_list_sums(void)
   g_assert_cmpfloat_with_epsilon(total_m, sum_of(parts, "quantity", "kind", "wire"), 1e-9);
   /* Bought wire is in whole metres and a tenth more than is cut. */
   for (int row = 0; row < parts->n_rows; row++)
-    if (strcmp(text_at(parts, row, "kind"), "wire") == 0) {
+    if (strcmp(lg_table_text(parts, row, "kind"), "wire") == 0) {
       const double bought = number_at(parts, row, "quantity") + number_at(parts, row, "spare");
       g_assert_cmpfloat_with_epsilon(bought, round(bought), 1e-9);
       g_assert_cmpfloat(bought, >=, 1.1 * number_at(parts, row, "quantity") - 1e-9);
@@ -92,8 +85,8 @@ static void test_bill_counts(void)
   /* Four new wires have eight ends, none of them in a splice. */
   g_assert_cmpfloat(sum_of(parts, "quantity", "kind", "terminal"), ==, 8);
   const int seat = row_of(parts, "designation", "SEAT");
-  g_assert_cmpstr(text_at(parts, seat, "state"), ==, "donor");
-  g_assert_cmpstr(text_at(parts, row_of(parts, "designation", "G1"), "state"), ==, "host");
+  g_assert_cmpstr(lg_table_text(parts, seat, "state"), ==, "donor");
+  g_assert_cmpstr(lg_table_text(parts, row_of(parts, "designation", "G1"), "state"), ==, "host");
   test_job_clear(&test);
 }
 
@@ -106,11 +99,11 @@ static void test_connector(void)
   const LgTable *const seat = tables->pdata[0];
   g_assert_cmpint(seat->n_rows, ==, 8);
   for (int row = 5; row < 8; row++)
-    g_assert_cmpstr(text_at(seat, row, "function"), ==, "empty");
-  g_assert_true(g_str_has_prefix(text_at(seat, 3, "function"), "LEAVE ALONE"));
-  g_assert_true(g_str_has_prefix(text_at(seat, 4, "function"), "empty: no terminal found"));
-  g_assert_cmpstr(text_at(seat, 0, "goes_to"), ==, "W3 to S1.2");
-  g_assert_nonnull(strstr(text_at(seat, 0, "measured"), "2.2"));
+    g_assert_cmpstr(lg_table_text(seat, row, "function"), ==, "empty");
+  g_assert_true(g_str_has_prefix(lg_table_text(seat, 3, "function"), "LEAVE ALONE"));
+  g_assert_true(g_str_has_prefix(lg_table_text(seat, 4, "function"), "empty: no terminal found"));
+  g_assert_cmpstr(lg_table_text(seat, 0, "goes_to"), ==, "W3 to S1.2");
+  g_assert_nonnull(strstr(lg_table_text(seat, 0, "measured"), "2.2"));
   g_assert_nonnull(strstr(seat->note, "side where the wires enter"));
   test_job_clear(&test);
 }
@@ -137,7 +130,7 @@ static void test_ohms_in_parallel(void)
 static void assert_untouched(const LgTable *table, const char *key, const char *pin)
 {
   for (int row = 0; row < table->n_rows; row++)
-    g_assert_null(strstr(text_at(table, row, key), pin));
+    g_assert_null(strstr(lg_table_text(table, row, key), pin));
 }
 
 static void test_pre_power(void)
@@ -147,10 +140,10 @@ static void test_pre_power(void)
   g_autoptr(LgTable) steps = lg_table_pre_power(test.sizing);
   const int pad = row_of(steps, "check", "heater");
   g_assert_cmpint(pad, >=, 0);
-  g_assert_cmpstr(text_at(steps, pad, "from"), ==, "SEAT.1");
-  g_assert_cmpstr(text_at(steps, pad, "to"), ==, "SEAT.2");
+  g_assert_cmpstr(lg_table_text(steps, pad, "from"), ==, "SEAT.1");
+  g_assert_cmpstr(lg_table_text(steps, pad, "to"), ==, "SEAT.2");
   g_assert_nonnull(
-      strstr(text_at(steps, pad, "expected"), "2.00 ohm at 20 degC (1.80 ohm to 2.20"));
+      strstr(lg_table_text(steps, pad, "expected"), "2.00 ohm at 20 degC (1.80 ohm to 2.20"));
   const char *const keys[] = {"from", "to", "check"};
   for (gsize i = 0; i < G_N_ELEMENTS(keys); i++)
     assert_untouched(steps, keys[i], "SEAT.4");
@@ -158,7 +151,7 @@ static void test_pre_power(void)
   /* Each wire that is cut is rung out. */
   int n = 0;
   for (int row = 0; row < steps->n_rows; row++)
-    n += strcmp(text_at(steps, row, "stage"), "wires") == 0;
+    n += strcmp(lg_table_text(steps, row, "stage"), "wires") == 0;
   g_assert_cmpint(n, ==, 4);
   test_job_clear(&test);
 }
@@ -181,28 +174,32 @@ static void test_readings(void)
   TestJob test;
   test_job_init(&test, test_sheet);
   g_autoptr(LgTable) readings = lg_table_readings(test.sizing);
-  int n_on = 0;
+  int n_on = 0, pad = -1, fuse = -1;
   for (int row = 0; row < readings->n_rows; row++) {
     const double expected = number_at(readings, row, "expected");
     g_assert_cmpfloat(number_at(readings, row, "least"), <=, expected);
     g_assert_cmpfloat(number_at(readings, row, "most"), >=, expected);
-    if (strcmp(text_at(readings, row, "state"), "everything at rest") == 0)
-      g_assert_cmpfloat(expected, <, 1e-6);
-    n_on += strcmp(text_at(readings, row, "state"), "S1=on") == 0;
+    if (strcmp(lg_table_text(readings, row, "state"), "S1=on") == 0) {
+      n_on++;
+      if (g_str_has_prefix(lg_table_text(readings, row, "where"), "SEAT.pad: SEAT.1 to SEAT.2"))
+        pad = row;
+      if (strcmp(lg_table_text(readings, row, "where"), "current at F1") == 0)
+        fuse = row;
+    } else if (strcmp(lg_table_text(readings, row, "unit"), "A") == 0) {
+      g_assert_cmpfloat(expected, ==, 0); /* at rest */
+    }
   }
-  g_assert_cmpint(n_on, ==, 5); /* battery, fuse, three heaters */
-  /* Ohm's law: the fuse carries what 2 ohm draw at the volts of the pad. */
-  const int volts = row_of(readings, "where", "pad: SEAT.1 to SEAT.2"),
-            fuse = row_of(readings, "where", "current at F1.fuse");
-  g_assert_cmpint(volts, >=, 0);
+  g_assert_cmpint(n_on, ==, 6); /* battery, its current, fuse, three heaters */
+  g_assert_cmpint(pad, >=, 0);
   g_assert_cmpint(fuse, >=, 0);
-  const double on_V = number_at(readings, volts, "expected");
-  double on_A = NAN;
-  for (int row = 0; row < readings->n_rows; row++)
-    if (strcmp(text_at(readings, row, "state"), "S1=on") == 0 &&
-        strcmp(text_at(readings, row, "where"), "current at F1.fuse") == 0)
-      on_A = number_at(readings, row, "expected");
+  /* Ohm's law: the fuse carries what 2 ohm draw at the volts of the pad. */
+  const double on_V = number_at(readings, pad, "expected"),
+               on_A = number_at(readings, fuse, "expected");
   g_assert_cmpfloat_with_epsilon(on_A, on_V / 2, 1e-6 * on_A);
+  /* The pad alone may be 10 % off, the others 5 %: 2 ohm become 2.16 or 1.84, and the volts move
+   * with the battery's charge. */
+  g_assert_cmpfloat(number_at(readings, fuse, "least"), <, on_A / 1.08);
+  g_assert_cmpfloat(number_at(readings, fuse, "most"), >, on_A * 1.08);
   test_job_clear(&test);
 }
 
@@ -212,11 +209,11 @@ static void test_circuits(void)
   test_job_init(&test, test_sheet);
   g_autoptr(LgTable) circuits = lg_table_circuits(test.sizing);
   g_assert_cmpint(circuits->n_rows, ==, 3);
-  g_assert_cmpstr(text_at(circuits, 0, "load"), ==, "SEAT.pad");
-  g_assert_cmpstr(text_at(circuits, 0, "fed_by"), ==, "G1");
-  g_assert_cmpstr(text_at(circuits, 0, "fuse"), ==, "F1");
-  g_assert_cmpstr(text_at(circuits, 0, "switched_by"), ==, "S1");
-  g_assert_true(g_str_has_prefix(text_at(circuits, 0, "path"),
+  g_assert_cmpstr(lg_table_text(circuits, 0, "load"), ==, "SEAT.pad");
+  g_assert_cmpstr(lg_table_text(circuits, 0, "fed_by"), ==, "G1");
+  g_assert_cmpstr(lg_table_text(circuits, 0, "fuse"), ==, "F1");
+  g_assert_cmpstr(lg_table_text(circuits, 0, "switched_by"), ==, "S1");
+  g_assert_true(g_str_has_prefix(lg_table_text(circuits, 0, "path"),
                                  "G1 > W1 > F1 > W2 > S1 > W3 > SEAT.pad > W4 > "));
   test_job_clear(&test);
 }
@@ -228,11 +225,12 @@ static void test_needs_and_sizes(void)
   g_autoptr(LgTable) needs = lg_table_needs(test.sizing);
   g_assert_cmpint(needs->n_rows, ==, 1);
   g_assert_true(lg_table_cell(needs, 0, lg_table_column(needs, "holds"))->flag);
-  g_assert_cmpstr(text_at(needs, 0, "limit"), ==, "power over 20.0 W");
-  g_assert_cmpstr(text_at(needs, 0, "when"), ==, "S1=on");
+  g_assert_cmpstr(lg_table_text(needs, 0, "limit"), ==, "power over 20.0 W");
+  g_assert_cmpstr(lg_table_text(needs, 0, "when"), ==, "S1=on");
   g_autoptr(LgTable) sizes = lg_table_sizes(test.sizing);
   g_assert_cmpint(sizes->n_rows, ==, 5);
-  g_assert_cmpstr(text_at(sizes, row_of(sizes, "wire", "W1"), "binds"), ==, "size in the sheet");
+  g_assert_cmpstr(lg_table_text(sizes, row_of(sizes, "wire", "W1"), "binds"), ==,
+                  "size in the sheet");
   g_autoptr(LgTable) fuses = lg_table_fuses(test.sizing);
   g_assert_cmpint(fuses->n_rows, ==, 1);
   test_job_clear(&test);
@@ -245,8 +243,8 @@ static void test_buying(void)
   g_autoptr(LgTable) buying = lg_table_buying(test.sizing);
   gboolean plug = FALSE, restraint = FALSE;
   for (int row = 0; row < buying->n_rows; row++) {
-    plug = plug || g_str_has_prefix(text_at(buying, row, "ask"), "the mating plug, 8 ways");
-    restraint = restraint || strstr(text_at(buying, row, "ask"), "airbag") != NULL;
+    plug = plug || g_str_has_prefix(lg_table_text(buying, row, "ask"), "the mating plug, 8 ways");
+    restraint = restraint || strstr(lg_table_text(buying, row, "ask"), "airbag") != NULL;
   }
   g_assert_true(plug);
   g_assert_true(restraint);
