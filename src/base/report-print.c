@@ -29,7 +29,7 @@ static char *origin_words(const LgOrigin *origin)
 
 static void print_part(LgTerminal *terminal, const char *mark, LgInk ink, const char *text)
 {
-  if (text != NULL)
+  if (text != NULL && text[0] != '\0')
     lg_terminal_hang(terminal, INDENT, ink, mark, ink, text);
 }
 

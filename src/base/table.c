@@ -105,10 +105,10 @@ static gboolean looks_like_formula(const char *text)
   return length > 1 && lg_number_span(text, length) != length;
 }
 
-static void append_field(GString *csv, const char *text, gboolean always_quoted)
+static void append_field(GString *csv, const char *text, gboolean alone)
 {
   const gboolean guarded = looks_like_formula(text);
-  if (!guarded && !always_quoted && strpbrk(text, ",\"\r\n") == NULL) {
+  if (!guarded && !(alone && text[0] == '\0') && strpbrk(text, ",\"\r\n") == NULL) {
     g_string_append(csv, text);
     return;
   }

@@ -64,7 +64,7 @@ static gboolean is_number(const LgTable *table, int c)
   return table->columns[c].type == LG_CELL_NUMBER;
 }
 
-/* The lines of one cell; a number is one line, padded so that figures and units stand in line. */
+/* The lines of one cell; a number is one line, its figures and unit in line with the others. */
 static GPtrArray *cell_lines(const LgTable *table, int row, int c, LgHabit habit,
                              const Column *column)
 {
@@ -75,8 +75,7 @@ static GPtrArray *cell_lines(const LgTable *table, int row, int c, LgHabit habit
   const int unit = lg_terminal_width(text + figures);
   const int before = column->width - column->unit - (lg_terminal_width(text) - unit);
   GPtrArray *const lines = g_ptr_array_new_with_free_func(g_free);
-  g_ptr_array_add(lines, g_strdup_printf("%*s%s%*s", MAX(before, 0), "", text,
-                                         MAX(column->unit - unit, 0), ""));
+  g_ptr_array_add(lines, g_strdup_printf("%*s%s", MAX(before, 0), "", text));
   return lines;
 }
 

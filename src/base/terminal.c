@@ -107,10 +107,12 @@ void lg_terminal_hang(LgTerminal *terminal, int indent, LgInk mark_ink, const ch
   const int room = terminal->width > 0 ? MAX(8, MIN(terminal->width, WIDEST_PROSE) - hang) : 0;
   g_autoptr(GPtrArray) lines = lg_terminal_wrap(text, room);
   for (guint i = 0; i < lines->len; i++) {
-    lg_terminal_spaces(terminal, i == 0 ? indent : hang);
-    if (i == 0)
-      lg_terminal_ink(terminal, mark_ink, mark);
-    lg_terminal_ink(terminal, ink, lines->pdata[i]);
+    const char *const line = lines->pdata[i];
+    g_autofree char *lead =
+        g_strdup_printf("%*s%s", i == 0 ? indent : hang, "", i == 0 ? mark : "");
+    lg_terminal_ink(terminal, i == 0 ? mark_ink : LG_INK_PLAIN,
+                    line[0] != '\0' ? lead : g_strchomp(lead));
+    lg_terminal_ink(terminal, ink, line);
     g_string_append_c(terminal->text, '\n');
   }
 }
