@@ -25,6 +25,25 @@ static gboolean look_up(const LgJob *job, LgTableName table, const LgConductor *
   return FALSE;
 }
 
+/* A conductor thinner than the tables go has the thinnest figure times its share of the metal,
+ * which is less than physics would allow it (the current falls more slowly than the metal). */
+static gboolean look_up_thin(const LgJob *job, const LgConductor *conductor, int column_C,
+                             LgAllowance *out, double *table_K)
+{
+  const GPtrArray *const all = lg_catalogue_conductors(job->catalogue);
+  for (guint i = 0; i < all->len; i++) {
+    const LgConductor *const thinnest = all->pdata[i];
+    const LgTableName table = thinnest->is_awg ? LG_TABLE_US : LG_TABLE_ISO;
+    if (thinnest->is_awg != conductor->is_awg || thinnest->area_mm2 < conductor->area_mm2 ||
+        !look_up(job, table, thinnest, column_C, out, table_K))
+      continue;
+    out->table_A *= conductor->area_mm2 / thinnest->area_mm2;
+    out->interpolated = TRUE;
+    return TRUE;
+  }
+  return FALSE;
+}
+
 static int in_run(const LgJob *job, const LgStates *states, int wire, int run)
 {
   const int others = job->runs[run].others;
@@ -51,7 +70,8 @@ LgAllowance lg_wire_allowance(const LgJob *job, const LgStates *states, int wire
                     other = conductor->is_awg ? LG_TABLE_ISO : LG_TABLE_US;
   double table_K;
   if (!look_up(job, own, conductor, column_C, &out, &table_K) &&
-      !look_up(job, other, conductor, column_C, &out, &table_K)) {
+      !look_up(job, other, conductor, column_C, &out, &table_K) &&
+      !look_up_thin(job, conductor, column_C, &out, &table_K)) {
     out.table = (int)own;
     out.column_C = column_C;
     return out;
