@@ -166,8 +166,10 @@ static void check_bytes(const LgSheet *before, const LgSheet *after, guint edite
   const char *const q = g_bytes_get_data(lg_sheet_bytes(after), &m);
   g_assert_cmpuint(a->begin, ==, b->begin);
   g_assert_true(memcmp(p, q, a->begin) == 0);
-  g_assert_cmpuint(n - a->end, ==, m - b->end);
-  g_assert_true(memcmp(p + a->end, q + b->end, n - a->end) == 0);
+  /* A comment line that loses the last line of its record is behind the record then. */
+  const gsize behind = n - a->end;
+  g_assert_cmpuint(b->end, <=, m - behind);
+  g_assert_true(memcmp(p + a->end, q + m - behind, behind) == 0);
 }
 
 static void random_edits_touch_one_value_only(void)

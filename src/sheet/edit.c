@@ -264,7 +264,7 @@ static gboolean append_changed(const LgSheet *sheet, const GPtrArray *order, gui
       g_string_new_len(sheet->text + record->begin, (gssize)(record->end - record->begin));
   for (; *i < order->len; (*i)++) {
     const LgSetting *const setting = order->pdata[*i];
-    Outcome outcome;
+    Outcome outcome = {0};
     if (setting->record != first->record)
       break;
     if (!check_name(sheet, setting, error) ||

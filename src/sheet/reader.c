@@ -122,12 +122,13 @@ static void report_unknown_kind(Reader *r, const LgToken *token)
       token->key == NULL ? lg_nearest_word(token->text, words, LG_N_KINDS) : NULL;
   g_autofree char *shown = excerpt_of(r, token, token);
   g_autofree char *all = lg_list_words(list);
-  report(r, token, g_strdup_printf("%s is no kind of record", shown),
-         near != NULL
-             ? g_strdup_printf("did you mean `%s`?", near)
-             : g_strdup_printf("a line begins with one of %s; to go on with the record above, "
-                               "begin it with a space",
-                               all));
+  char *const remedy =
+      near == NULL
+          ? g_strdup_printf("a line begins with one of %s; a comment begins with #, and a line "
+                            "that goes on with the record above with a space",
+                            all)
+          : g_strdup_printf(token->quoted ? "write %s without quotes" : "did you mean `%s`?", near);
+  report(r, token, g_strdup_printf("%s is no kind of record", shown), remedy);
 }
 
 static int find_kind(const char *word)
@@ -194,7 +195,13 @@ static void check_duplicate(Reader *r, const LgToken *token)
 /* A title has to be quoted: a bare word where it belongs means that the quotes are missing. */
 static gboolean take_title(Reader *r, const LgToken *token)
 {
-  if (!token->quoted || token->key != NULL) {
+  if (!token->quoted && token->key == NULL) {
+    g_autofree char *shown = lg_excerpt(token->text, token->length);
+    report(r, token, g_strdup_printf("the title has no quotes; it begins at %s", shown),
+           g_strdup_printf("write %s \"%s ...\"", lg_kinds[r->kind].word, token->text));
+    return FALSE;
+  }
+  if (token->key != NULL) {
     report_no_name(r, token);
     return FALSE;
   }
@@ -270,38 +277,62 @@ static gboolean is_bare(const LgToken *token)
 }
 
 /* A number, then its unit as a word of its own: "1.5 m". */
-static gboolean parted_unit(const Reader *r, const LgField *field, const LgToken *token)
+static gboolean parted_unit(const LgField *field, const LgToken *token)
 {
   double ignored;
   const LgToken *const next = token + 1;
   const gboolean quantity = field->type == LG_VALUE_QUANTITY || field->type == LG_VALUE_AUTO ||
                             field->type == LG_VALUE_RANGE || field->type == LG_VALUE_SIZE;
-  if (!quantity || next >= r->last || !is_bare(next) || token->quoted ||
-      lg_number_span(token->text, token->length) != token->length)
+  if (!quantity || lg_number_span(token->text, token->length) != token->length)
     return FALSE;
   g_autofree char *joined = g_strconcat(token->text, next->text, NULL);
   const LgDim dim = field->type == LG_VALUE_SIZE ? LG_DIM_AREA : field->dim;
   return lg_quantity_read(joined, strlen(joined), dim, &ignored) != LG_QUANTITY_WRONG_UNIT;
 }
 
-static void report_parted_unit(Reader *r, const LgToken *token)
+static gboolean is_between(const LgToken *token)
 {
-  const LgToken *const unit = token + 1;
-  g_autofree char *shown = excerpt_of(r, unit, unit);
-  report(r, unit, g_strdup_printf("the unit %s stands apart from its number", shown),
-         g_strdup_printf("write %s%s%s%s without a space", token->key == NULL ? "" : token->key,
-                         token->key == NULL ? "" : "=", token->text, unit->text));
+  static const char *const words[] = {"to", "-", "..", "...", "and", "bis", "\342\200\223"};
+  for (gsize i = 0; i < G_N_ELEMENTS(words); i++)
+    if (strcmp(token->text, words[i]) == 0)
+      return TRUE;
+  return FALSE;
 }
 
-/* The value of `field` from the token at hand and, when a space got in, the next. */
+/* How many of the next tokens belong to the value, too, because spaces got in: "1.5 m", "a, b",
+ * "-20C to 45C". */
+static int spaced_tokens(const Reader *r, const LgField *field, const LgToken *token)
+{
+  const LgToken *const next = token + 1;
+  if (next >= r->last || token->quoted || !is_bare(next))
+    return 0;
+  if (field->type == LG_VALUE_NAMES && g_str_has_suffix(token->text, ","))
+    return 1;
+  if (field->type == LG_VALUE_RANGE && next + 1 < r->last && is_bare(next + 1) && is_between(next))
+    return 2;
+  return parted_unit(field, token) ? 1 : 0;
+}
+
+/* The value of `field` from the token at hand and, when spaces got in, the next ones. */
 static gboolean take_spaced_value(Reader *r, int field, const LgToken *token)
 {
   const LgField *const f = &lg_kinds[r->kind].fields[field];
-  if (!parted_unit(r, f, token))
+  const int n = spaced_tokens(r, f, token);
+  if (n == 0)
     return take_value(r, field, token);
-  report_parted_unit(r, token);
+  const char *const key = token->key == NULL ? "" : token->key, *const equals =
+                                                                    token->key == NULL ? "" : "=";
+  if (n == 2)
+    report(r, token + 1, g_strdup("a range is written with two points and no spaces"),
+           g_strdup_printf("write %s%s%s..%s", key, equals, token->text, token[2].text));
+  else
+    report(
+        r, token + 1,
+        g_strdup(f->type == LG_VALUE_NAMES ? "a space stands behind the comma"
+                                           : "the unit stands apart from its number"),
+        g_strdup_printf("write %s%s%s%s without a space", key, equals, token->text, token[1].text));
   r->given[field] = r->number;
-  r->token++;
+  r->token += n;
   return TRUE;
 }
 
@@ -316,10 +347,9 @@ static char *list_keys(LgKind kind)
     if (lg_kinds[kind].fields[i].place == 0)
       list[listed++] = lg_kinds[kind].fields[i].key;
   if (listed == 0)
-    return g_strdup_printf("the manual page loomgraft-job(5) lists the keys of `%s`",
-                           lg_kinds[kind].word);
+    return g_strdup_printf("`loomgraft explain %s` lists its keys", lg_kinds[kind].word);
   g_autofree char *words = lg_list_words(list);
-  return g_strdup_printf("the keys of `%s` are %s", lg_kinds[kind].word, words);
+  return g_strdup_printf("it takes %s", words);
 }
 
 static const char *nearest_key(LgKind kind, const char *key)
@@ -357,6 +387,7 @@ static void report_unknown_key(Reader *r, const LgToken *token)
   g_autofree char *key = lg_excerpt(token->key, strlen(token->key));
   report(r, token, g_strdup_printf("%s is no key of `%s`", key, lg_kinds[r->kind].word),
          remedy_for_key(r, token));
+  r->doubtful = r->doubtful || (r->kind == LG_KIND_NEED && is_limit_word(token->key));
 }
 
 /* An `=` with a space beside it. Takes the words that belong to it. */
@@ -371,6 +402,20 @@ static void report_spaced_equals(Reader *r, const LgToken *key, const LgToken *e
   r->token = apart ? after + 1 : equals + 1;
 }
 
+/* An `=` with spaces around it, or behind it, at the token at hand. */
+static gboolean take_spaced_equals(Reader *r, const LgToken *token)
+{
+  const LgToken *const next = r->token;
+  if (next == r->last || next->leads)
+    return FALSE;
+  const gboolean before = token->key == NULL && next->key != NULL && *next->key == '\0';
+  const gboolean behind =
+      token->key != NULL && token->length == 0 && !token->quoted && next->key == NULL;
+  if (before || behind)
+    report_spaced_equals(r, token, before ? next : token);
+  return before || behind;
+}
+
 static void take_pair(Reader *r, const LgToken *token)
 {
   const int field = lg_field_find(r->kind, token->key, strlen(token->key));
@@ -383,9 +428,7 @@ static void take_pair(Reader *r, const LgToken *token)
     report_unknown_key(r, token);
     return;
   }
-  if (token->length == 0 && !token->quoted && r->token < r->last && r->token->key == NULL &&
-      !r->token->leads) {
-    report_spaced_equals(r, token, token);
+  if (take_spaced_equals(r, token)) {
     r->given[field] = r->number;
     return;
   }
@@ -444,23 +487,25 @@ static void report_too_many(Reader *r, const LgToken *token)
                         info->word));
   else if (info->has_text && r->record.text == NULL)
     report(r, token, what,
-           g_strdup_printf("it takes %s, then key=value; put a remark in quotes", usage));
+           g_strdup_printf("it takes %s, then key=value; put a remark in double quotes", usage));
   else
     report(r, token, what, g_strdup_printf("it takes %s, then key=value", usage));
 }
 
-/* A key whose value stands behind a space instead of an `=`. */
+/* A key whose value stands behind a space or a colon instead of an `=`. */
 static gboolean take_key_without_equals(Reader *r, const LgToken *token)
 {
-  const int field = lg_field_find(r->kind, token->text, token->length);
+  const gsize n = strcspn(token->text, ":");
+  const int field = lg_field_find(r->kind, token->text, n);
   if (field < 0)
     return FALSE;
-  const gboolean followed = r->token < r->last && r->token->key == NULL && !r->token->leads;
   const char *const key = lg_kinds[r->kind].fields[field].key;
+  const char *value = token->text[n] == '\0' ? "" : token->text + n + 1;
+  if (*value == '\0' && r->token < r->last && r->token->key == NULL && !r->token->leads)
+    value = (r->token++)->text;
   report(r, token, g_strdup_printf("`%s` has no `=`", key),
-         g_strdup_printf("write %s=%s", key, followed ? r->token->text : "value"));
+         g_strdup_printf("write %s=%s", key, *value == '\0' ? "value" : value));
   r->given[field] = r->number;
-  r->token += followed ? 1 : 0;
   return TRUE;
 }
 
@@ -483,9 +528,9 @@ static gboolean take_spaced_limit(Reader *r, int field, const LgToken *token)
 
 static void take_in_order(Reader *r, const LgToken *token)
 {
-  const LgToken *const next = r->token;
-  if (next < r->last && next->key != NULL && *next->key == '\0') {
-    report_spaced_equals(r, token, next);
+  const int known = lg_field_find(r->kind, token->text, token->length);
+  if (known >= 0 && take_spaced_equals(r, token)) {
+    r->given[known] = r->number;
     return;
   }
   if (r->doubtful)
@@ -564,7 +609,7 @@ static void take_when(Reader *r, const LgToken *when)
       continue;
     if (token->quoted && token->key == NULL)
       take_free_text(r, token);
-    else
+    else if (!take_spaced_equals(r, token))
       take_state(r, token);
   }
 }
@@ -584,6 +629,16 @@ static void take_token(Reader *r)
     take_in_order(r, token);
 }
 
+/* Whether a comment stands behind the last token of the record, on its line. */
+static gboolean has_comment(const Reader *r)
+{
+  const char *const text = r->sheet->text;
+  gsize i = r->last[-1].end;
+  while (i < r->sheet->length && (text[i] == ' ' || text[i] == '\t'))
+    i++;
+  return i < r->sheet->length && text[i] == '#';
+}
+
 static void report_missing(Reader *r)
 {
   const LgKindInfo *const info = &lg_kinds[r->kind];
@@ -596,10 +651,11 @@ static void report_missing(Reader *r)
     first = first == NULL ? &info->fields[i] : first;
   }
   g_autofree char *usage = lg_kind_usage(r->kind);
-  lg_sheet_add_problem(r->sheet, r->record.origin,
-                       g_strdup_printf("this `%s` lacks %s", info->word, list->str),
-                       first->place > 0 ? g_strdup_printf("write %s", usage)
-                                        : g_strdup_printf("add %s=value", first->key));
+  const char *const hint = has_comment(r) ? "; what stands behind # is a comment" : "";
+  lg_sheet_add_problem(
+      r->sheet, r->record.origin, g_strdup_printf("this `%s` lacks %s", info->word, list->str),
+      first->place > 0 ? g_strdup_printf("write %s, such as `%s`%s", usage, info->example, hint)
+                       : g_strdup_printf("add %s=value%s", first->key, hint));
 }
 
 static void check_required(Reader *r)

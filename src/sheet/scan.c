@@ -72,10 +72,10 @@ static const LookAlike look_alikes[] = {
     {0x2009, "a thin space", "type an ordinary space"},
     {0x202F, "a narrow no-break space", "type an ordinary space"},
     {0x3000, "a wide space", "type an ordinary space"},
-    {0x200B, "an invisible space", "delete it and type an ordinary space where one is wanted"},
-    {0x200E, "an invisible mark", "delete it"},
+    {0x200B, "an invisible space", "delete it: type the words around it anew"},
+    {0x200E, "an invisible mark", "delete it: type the words around it anew"},
     {0x2028, "a line separator", "end the line with the Enter key"},
-    {0xFEFF, "an invisible mark", "delete it"},
+    {0xFEFF, "an invisible mark", "delete it: type the words around it anew"},
     /* FIRST_QUOTE: from here on a text begins */
     {0x201C, "a typographic quote", "type a plain \" at both ends of the text"},
     {0x201D, "a typographic quote", "type a plain \" at both ends of the text"},

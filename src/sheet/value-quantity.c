@@ -10,6 +10,7 @@ const LgDim lg_limit_dims[] = {LG_DIM_CURRENT, LG_DIM_VOLTAGE, LG_DIM_POWER};
 /* A part of a value that ought to be a quantity: the whole, one end of a range, a limit. */
 typedef struct {
   const LgAsk *ask;
+  const char *label; /* what it is a figure of, for messages */
   const char *text;
   gsize length;
   LgDim dim;
@@ -61,7 +62,7 @@ static gboolean ask_for_unit(const Figure *f)
   g_autofree char *choice = number_with_units(f);
   double number = 0;
   lg_quantity_read(f->text, f->length, LG_DIM_NONE, &number);
-  char *const what = g_strdup_printf("%s what? `%s` needs its unit", shown, f->ask->field->key);
+  char *const what = g_strdup_printf("%s what? `%s` needs its unit", shown, f->label);
   if (f->dim == LG_DIM_RATIO && number <= 1 && fits(f, number)) {
     g_autofree char *percent = lg_number_print(number * 100, 6);
     return lg_ask_problem(f->ask, what, g_strdup_printf("write a share in percent: %s%%", percent));
@@ -88,18 +89,38 @@ static const UnitHabit habits[] = {
     {"c", "K"},         {"degc", "K"},    {"ah", "Ah"},    {"lbs", "lb"},
 };
 
-/* The unit of `dim` that was most likely meant by `unit`, or NULL. */
-static const char *guess_unit(LgDim dim, const char *unit)
+static gboolean may_mean(const char *unit, const char *typed)
 {
-  for (int i = 0; lg_dim_unit(dim, i) != NULL; i++)
-    if (g_ascii_strcasecmp(lg_dim_unit(dim, i), unit) == 0)
-      return lg_dim_unit(dim, i);
-  for (gsize h = 0; h < G_N_ELEMENTS(habits); h++)
-    for (int i = 0; lg_dim_unit(dim, i) != NULL; i++)
-      if (g_ascii_strcasecmp(habits[h].habit, unit) == 0 &&
-          strcmp(habits[h].unit, lg_dim_unit(dim, i)) == 0)
-        return lg_dim_unit(dim, i);
-  return NULL;
+  if (g_ascii_strcasecmp(unit, typed) == 0)
+    return TRUE;
+  for (gsize i = 0; i < G_N_ELEMENTS(habits); i++)
+    if (strcmp(habits[i].unit, unit) == 0 && g_ascii_strcasecmp(habits[i].habit, typed) == 0)
+      return TRUE;
+  return FALSE;
+}
+
+/* M and m are a factor of 10^9 apart: one is never taken for the other. */
+static gboolean is_other_prefix(const char *unit, const char *typed)
+{
+  return (unit[0] == 'm' && typed[0] == 'M') || (unit[0] == 'M' && typed[0] == 'm');
+}
+
+/* "12V": the number with the unit that was meant by `typed`, or with two to choose from; NULL when
+ * nobody can tell. */
+static char *guess_unit(const Figure *f, gsize n_number, const char *typed)
+{
+  GString *const out = g_string_new(NULL);
+  const char *last = NULL;
+  int n = 0;
+  for (int i = 0; lg_dim_unit(f->dim, i) != NULL; i++) {
+    const char *const unit = lg_dim_unit(f->dim, i);
+    if (!may_mean(unit, typed))
+      continue;
+    g_string_append_printf(out, "%s%.*s%s", n == 0 ? "" : " or ", (int)n_number, f->text, unit);
+    last = unit;
+    n++;
+  }
+  return g_string_free(out, n == 0 || (n == 1 && is_other_prefix(last, typed)));
 }
 
 static gboolean report_wrong_dimension(const Figure *f, LgDim found)
@@ -107,8 +128,8 @@ static gboolean report_wrong_dimension(const Figure *f, LgDim found)
   g_autofree char *shown = lg_excerpt(f->text, f->length);
   g_autofree char *units = units_or(f->dim);
   return lg_ask_problem(f->ask,
-                        g_strdup_printf("%s is a %s, but `%s` is a %s", shown, lg_dim_word(found),
-                                        f->ask->field->key, lg_dim_word(f->dim)),
+                        g_strdup_printf("%s is a %s, but `%s` wants a %s", shown,
+                                        lg_dim_word(found), f->label, lg_dim_word(f->dim)),
                         g_strdup_printf("its units are %s", units));
 }
 
@@ -133,18 +154,19 @@ static gboolean report_wrong_unit(const Figure *f)
   g_autofree char *unit = g_strndup(f->text + n, f->length - n);
   g_autofree char *unit_shown = lg_excerpt(unit, strlen(unit));
   g_autofree char *units = units_or(f->dim);
-  const char *const guess = guess_unit(f->dim, unit);
+  g_autofree char *guess = guess_unit(f, n, unit);
   char *const fraction = decimal_of_fraction(f, n);
   if (fraction != NULL)
     return lg_ask_problem(f->ask, g_strdup_printf("%s is a fraction", shown), fraction);
   if (f->dim == LG_DIM_NONE)
-    return lg_ask_problem(f->ask,
-                          g_strdup_printf("`%s` has no unit, but %s ends in %s", f->ask->field->key,
-                                          shown, unit_shown),
-                          g_strdup_printf("write the plain number: %.*s", (int)n, f->text));
+    return lg_ask_problem(
+        f->ask, g_strdup_printf("`%s` has no unit, but %s ends in %s", f->label, shown, unit_shown),
+        g_strdup_printf("write the plain number: %.*s", (int)n, f->text));
   if (guess != NULL)
-    return lg_ask_problem(f->ask, g_strdup_printf("%s is no unit that we know", unit_shown),
-                          g_strdup_printf("write %.*s%s", (int)n, f->text, guess));
+    return lg_ask_problem(
+        f->ask,
+        g_strdup_printf("%s is no unit of %s as we write it", unit_shown, lg_dim_word(f->dim)),
+        g_strdup_printf("write %s", guess));
   const LgDim found = lg_quantity_guess(f->text, f->length);
   if (found != LG_DIM_NONE)
     return report_wrong_dimension(f, found);
@@ -193,7 +215,6 @@ static gboolean report_dash(const Figure *f)
 
 static gboolean report_no_number(const Figure *f)
 {
-  const LgField *const field = f->ask->field;
   g_autofree char *shown = lg_excerpt(f->text, f->length);
   g_autofree char *units = units_or(f->dim);
   char *const remedy = f->dim == LG_DIM_NONE
@@ -204,16 +225,16 @@ static gboolean report_no_number(const Figure *f)
     return FALSE;
   }
   if (f->length == 0)
-    return lg_ask_problem(f->ask, g_strdup_printf("a figure is missing for `%s`", field->key),
+    return lg_ask_problem(f->ask, g_strdup_printf("a figure is missing for `%s`", f->label),
                           remedy);
   if (f->length == 4 && memcmp(f->text, "auto", 4) == 0)
-    return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be auto", field->key), remedy);
-  if (field->type == LG_VALUE_AUTO) {
+    return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be auto", f->label), remedy);
+  if (f->ask->field->type == LG_VALUE_AUTO) {
     g_free(remedy);
-    return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be %s", field->key, shown),
+    return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be %s", f->label, shown),
                           g_strdup_printf("write a number with its unit (%s), or auto", units));
   }
-  return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be %s", field->key, shown), remedy);
+  return lg_ask_problem(f->ask, g_strdup_printf("`%s` cannot be %s", f->label, shown), remedy);
 }
 
 char *lg_print_limit(double value, LgDim dim)
@@ -240,7 +261,7 @@ static gboolean report_range(const Figure *f)
   g_autofree char *least = lg_print_limit(f->least, f->dim);
   g_autofree char *most = lg_print_limit(f->most, f->dim);
   return lg_ask_problem(
-      f->ask, g_strdup_printf("%s is out of range for `%s`", shown, f->ask->field->key),
+      f->ask, g_strdup_printf("%s is out of range for `%s`", shown, f->label),
       g_strdup_printf("it lies between %s and %s; check number and unit", least, most));
 }
 
@@ -265,8 +286,13 @@ static gboolean read_figure(const Figure *f, double *value)
 
 static Figure whole_figure(const LgAsk *ask)
 {
-  return (Figure){
-      ask, ask->text, ask->length, ask->field->dim, ask->field->least, ask->field->most};
+  return (Figure){ask,
+                  ask->field->key,
+                  ask->text,
+                  ask->length,
+                  ask->field->dim,
+                  ask->field->least,
+                  ask->field->most};
 }
 
 gboolean lg_value_read_quantity(const LgAsk *ask, LgValue *value)
@@ -315,6 +341,9 @@ gboolean lg_value_read_range(const LgAsk *ask, LgValue *value)
     return TRUE;
   }
   low.length = (gsize)(points - ask->text);
+  LgAsk behind = *ask;
+  behind.origin.column += (int)g_utf8_strlen(ask->text, (gssize)low.length) + 2;
+  high.ask = &behind;
   high.text = points + 2;
   high.length = ask->length - low.length - 2;
   const gboolean good = read_figure(&low, &value->low);
@@ -374,7 +403,8 @@ gboolean lg_value_read_limit(const LgAsk *ask, LgValue *value)
     return lg_ask_problem(
         ask, g_strdup_printf("`%c=` is not needed", value->relation),
         g_strdup_printf("write %s%c%s", measure, value->relation, ask->text + n + 2));
-  const Figure f = {ask, ask->text + n + 1, ask->length - n - 1, lg_limit_dims[value->word], 0, 0};
+  const Figure f = {
+      ask, measure, ask->text + n + 1, ask->length - n - 1, lg_limit_dims[value->word], 0, 0};
   if (!read_figure(&f, &value->low))
     return FALSE;
   value->high = value->low;

@@ -63,8 +63,9 @@ static gboolean report_size_for_colour(const LgAsk *ask)
 {
   g_autofree char *shown = lg_excerpt(ask->text, ask->length);
   g_autofree char *usage = lg_kind_usage(ask->kind);
-  return lg_ask_problem(ask, g_strdup_printf("the colour is missing before %s", shown),
-                        g_strdup_printf("write %s", usage));
+  return lg_ask_problem(
+      ask, g_strdup_printf("the colour is missing before %s", shown),
+      g_strdup_printf("write %s, such as `%s`", usage, lg_kinds[ask->kind].example));
 }
 
 gboolean lg_value_read_colour(const LgAsk *ask, LgValue *value)

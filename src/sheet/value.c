@@ -94,6 +94,16 @@ static gboolean report_bad_dotted(const LgAsk *ask, const char *example)
   return report_bad_name(ask);
 }
 
+/* "K1-30", "K1/30", "K1:30": with the point that we write, or NULL. */
+static char *with_point(const char *text)
+{
+  const gsize n = strcspn(text, "-/:");
+  if (n == 0 || text[n] == '\0' || text[n + 1] == '\0' ||
+      text[n + 1 + strcspn(text + n + 1, "-/:.")] != '\0')
+    return NULL;
+  return g_strdup_printf("%.*s.%s", (int)n, text, text + n + 1);
+}
+
 static gboolean read_pin(const LgAsk *ask, LgValue *value)
 {
   (void)value;
@@ -101,12 +111,16 @@ static gboolean read_pin(const LgAsk *ask, LgValue *value)
     return TRUE;
   if (ask->length == 0)
     return check_plain(ask);
-  if (strchr(ask->text, '.') == NULL && lg_name_is_plain(ask->text, ask->length)) {
-    if (ask->kind == LG_KIND_ELEMENT)
-      return TRUE;
+  const gboolean plain = lg_name_is_plain(ask->text, ask->length);
+  if (plain && ask->kind == LG_KIND_ELEMENT)
+    return TRUE;
+  g_autofree char *meant = with_point(ask->text);
+  if (meant != NULL)
+    return lg_ask_refuse(ask, "", " is no pin as we write it",
+                         g_strdup_printf("write part, point, pin: %s", meant));
+  if (plain)
     return lg_ask_refuse(ask, "", " is no pin: which pin of which part?",
                          g_strdup_printf("write PART.PIN for `%s`, such as F1.2", key_of(ask)));
-  }
   return report_bad_dotted(ask, "F1.2");
 }
 
@@ -135,12 +149,16 @@ static gboolean read_word(const LgAsk *ask, LgValue *value)
       return TRUE;
     }
   g_autofree char *shown = EXCERPT(ask);
+  const gsize n = count_words(words);
   g_autofree char *list = lg_list_words(words);
-  const char *const near = lg_nearest_word(ask->text, words, count_words(words));
-  return lg_ask_problem(ask, g_strdup_printf("`%s` cannot be %s", key_of(ask), shown),
-                        near != NULL
-                            ? g_strdup_printf("did you mean `%s`? It is one of %s", near, list)
-                            : g_strdup_printf("it is one of %s", list));
+  const char *const near = lg_nearest_word(ask->text, words, n);
+  char *const what = g_strdup_printf("`%s` cannot be %s", key_of(ask), shown);
+  if (near == NULL)
+    return lg_ask_problem(ask, what, g_strdup_printf("it is one of %s", list));
+  if (n > 6)
+    return lg_ask_problem(ask, what, g_strdup_printf("did you mean `%s`?", near));
+  return lg_ask_problem(ask, what,
+                        g_strdup_printf("did you mean `%s`? It is one of %s", near, list));
 }
 
 /* A whole number of `least` to `most` digits. */
@@ -248,6 +266,9 @@ gboolean lg_value_read_state(const LgAsk *ask, LgValue *value)
   const char *const fault = fault_of_names(equals + 1);
   if (fault == NULL)
     return TRUE;
+  if (equals[1] == '\0')
+    return lg_ask_refuse(ask, "", " says no position",
+                         g_strdup_printf("write %sPOSITION without spaces", ask->text));
   g_autofree char *shown = EXCERPT(ask);
   return lg_ask_problem(ask, g_strdup_printf("%s says no position: %s", shown, fault),
                         g_strdup("write INPUT=position or INPUT=one,other without spaces"));
