@@ -152,6 +152,9 @@ void lg_packet_legend(LgDocument *document, const LgPacket *packet)
   print_colours(document, packet->job);
   print_letters(document, packet->job);
   print_units(document, packet->job);
+  lg_document_paragraph(document,
+                        "A question mark stands for a figure that is not known; \"not in the "
+                        "sheet\" for a fact that nobody has written down yet.");
   print_grades(document);
   print_sources(document, packet);
 }

@@ -105,6 +105,14 @@ COLUMNS(size_page, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("size", "Size"
         LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2),
         LG_TEXT_COLUMN("binds", "What binds"), LG_TEXT_COLUMN("refused", "One size smaller"));
 
+COLUMNS(given_page, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("from", "From"),
+        LG_TEXT_COLUMN("to", "To"), LG_TEXT_COLUMN("size", "Size"),
+        LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
+        LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("allowed_A", "Allowed", LG_DIM_CURRENT, 3),
+        LG_NUMBER_COLUMN("drop_V", "Drop", LG_DIM_VOLTAGE, 2),
+        LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2));
+
 /* Wires that rest on the same words share one line. */
 static void print_bases(LgDocument *document, const LgTable *sizes)
 {
@@ -136,9 +144,11 @@ static void print_sizes(LgDocument *document, const LgPacket *packet)
   lg_document_heading(document, packet->fuses->title);
   print_part(document, packet, packet->fuses, fuse_page, NULL, NULL, NULL);
   print_note(document, packet->fuses);
-  lg_document_heading(document, packet->sizes->title);
-  print_part(document, packet, packet->sizes, size_page, NULL, NULL, NULL);
+  lg_document_heading(document, "Sizes chosen");
+  print_part(document, packet, packet->sizes, size_page, "chosen", lg_by_tool, NULL);
   print_note(document, packet->sizes);
+  lg_document_heading(document, "Sizes that stand in the sheet");
+  print_part(document, packet, packet->sizes, given_page, "chosen", lg_by_sheet, NULL);
   print_bases(document, packet->sizes);
 }
 
@@ -168,7 +178,7 @@ static void print_wires(LgDocument *document, const LgPacket *packet)
 
 static void print_cuts(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const blanks[] = {"Cut", NULL};
+  static const char *const blanks[] = {"Done", NULL};
   lg_document_section(document, packet->cuts->title);
   if (packet->cuts->n_rows > 0)
     lg_document_table(document, packet->cuts, packet->job->habit, blanks);
@@ -217,9 +227,12 @@ static void print_pre_power(LgDocument *document, const LgPacket *packet)
   lg_document_section(document, packet->pre_power->title);
   print_note(document, packet->pre_power);
   for (int i = 0; lg_pre_power_stages[i] != NULL; i++) {
+    g_autoptr(LgTable) part =
+        lg_table_part(packet->pre_power, step_page, "stage", lg_pre_power_stages[i]);
+    if (part->n_rows == 0)
+      continue;
     lg_document_heading(document, lg_pre_power_stages[i]);
-    print_part(document, packet, packet->pre_power, step_page, "stage", lg_pre_power_stages[i],
-               blanks);
+    lg_document_table(document, part, packet->job->habit, blanks);
   }
 }
 

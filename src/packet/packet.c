@@ -58,8 +58,8 @@ static void add_cover(LgDocument *document, const LgJob *job)
 {
   g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
   add_vehicle_lines(lines, job);
-  g_autofree char *nominal = lg_quantity_print(job->nominal_V, LG_DIM_VOLTAGE, job->habit, 3);
-  g_ptr_array_add(lines, g_strdup_printf("%s, %s %s", nominal,
+  g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
+  g_ptr_array_add(lines, g_strdup_printf("%s V, %s %s", nominal,
                                          job->positive_ground ? "positive" : "negative",
                                          job->ground_word));
   g_ptr_array_add(

@@ -190,6 +190,6 @@ LgTable *lg_table_needs(const LgSizing *sizing)
   }
   table->note = job->n_needs == 0
                     ? g_strdup("The sheet states no needs.")
-                    : g_strdup("Each was looked at in every state that its `when` allows.");
+                    : g_strdup("Each was looked at in every state that its condition allows.");
   return table;
 }

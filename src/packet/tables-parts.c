@@ -38,13 +38,13 @@ static void line_free(gpointer data)
   g_free(line);
 }
 
-/* The line with this key (taken), made when there is none. */
+/* The line with this key (taken) and state, made when there is none. */
 static Line *line_for(GPtrArray *bill, char *key, const char *kind, const char *unit,
                       const char *state)
 {
   for (guint i = 0; i < bill->len; i++) {
     Line *const line = bill->pdata[i];
-    if (strcmp(line->key, key) == 0) {
+    if (strcmp(line->key, key) == 0 && line->state == state) {
       g_free(key);
       return line;
     }
@@ -56,24 +56,36 @@ static Line *line_for(GPtrArray *bill, char *key, const char *kind, const char *
   return line;
 }
 
+/* What to buy is the type; what the part is for stands in the sheet. A thing of its own has only
+ * its text. */
+static void add_part(const LgPart *part, GPtrArray *bill)
+{
+  const gboolean own = strcmp(part->class_word, "assembly") == 0;
+  const char *const of_type = part->type != NULL ? part->type->record->text : NULL;
+  const char *const what = own || of_type == NULL ? lg_words_part(part) : of_type;
+  const char *const type = part->type != NULL ? part->type->name : part->class_word;
+  Line *const line =
+      line_for(bill, g_strdup_printf("part|%s|%s|%s|%s", type, what, part->buy, part->price),
+               "part", "pcs", lg_words_is(part->is));
+  if (line->what == NULL) {
+    line->what = g_strdup(what);
+    line->type = g_strdup(type);
+    line->buy = part->buy;
+    line->price = part->price;
+  }
+  lg_words_add(line->designation, ", ", part->name);
+  line->quantity++;
+}
+
+/* What is to be bought first. */
+static const LgIs order[] = {LG_IS_NEW, LG_IS_DONOR, LG_IS_HOST};
+
 static void add_parts(const LgJob *job, GPtrArray *bill)
 {
-  for (int i = 0; i < job->n_parts; i++) {
-    const LgPart *const part = &job->parts[i];
-    const char *const type = part->type != NULL ? part->type->name : part->class_word;
-    Line *const line = line_for(bill,
-                                g_strdup_printf("part|%s|%s|%d|%s|%s", type, part->text,
-                                                (int)part->is, part->buy, part->price),
-                                "part", "pcs", lg_words_is(part->is));
-    if (line->what == NULL) {
-      line->what = g_strdup(lg_words_part(part));
-      line->type = g_strdup(type);
-      line->buy = part->buy;
-      line->price = part->price;
-    }
-    lg_words_add(line->designation, ", ", part->name);
-    line->quantity++;
-  }
+  for (gsize k = 0; k < G_N_ELEMENTS(order); k++)
+    for (int i = 0; i < job->n_parts; i++)
+      if (job->parts[i].is == order[k])
+        add_part(&job->parts[i], bill);
 }
 
 /* One spare of each rating and body: common practice, no source. */
@@ -89,14 +101,13 @@ static void add_fuses(const LgSizing *sizing, GPtrArray *bill)
     const gboolean there = part->is == LG_IS_HOST && !size->is_auto;
     g_autofree char *rating = isnan(size->rating_A) ? g_strdup("no rating of this body serves")
                                                     : lg_words_rating(size->rating_A);
-    Line *const line =
-        line_for(bill, g_strdup_printf("fuse|%s|%s|%d", element->form, rating, (int)there), "fuse",
-                 "pcs", lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
+    Line *const line = line_for(bill, g_strdup_printf("fuse|%s|%s", element->form, rating), "fuse",
+                                "pcs", lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
     if (line->what == NULL) {
       const gboolean coloured = size->fuse != NULL && size->fuse->colour != NULL;
       line->what = coloured ? g_strdup_printf("fuse, %s", size->fuse->colour) : g_strdup("fuse");
       line->type = g_strdup_printf("%s, %s", element->form, rating);
-      line->spare = 1;
+      line->spare = there ? 0 : 1;
     }
     lg_words_add(line->designation, ", ", lg_words_name(job, e));
     line->quantity++;
@@ -109,6 +120,14 @@ static double spare_terminals(double quantity)
   return ceil(quantity / 10);
 }
 
+/* Adds a pin's name that the list does not hold yet. */
+static void add_name(GString *list, const char *name)
+{
+  g_auto(GStrv) names = g_strsplit(list->str, ", ", -1);
+  if (!g_strv_contains((const char *const *)names, name))
+    lg_words_add(list, ", ", name);
+}
+
 static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
 {
   const LgJob *const job = sizing->circuit->job;
@@ -116,7 +135,9 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
   const LgEnd kind = lg_wire_end(job, wire, end);
   if (kind == LG_END_SPLICE)
     return; /* the splice itself is a part */
-  g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
+  const LgConductor *const conductor = sizing->wires[w].conductor;
+  const char *const size =
+      conductor != NULL ? lg_words_crimp(job, conductor->area_mm2) : "wire size " LG_GAP;
   g_autofree char *name = lg_words_end(job, wire, end);
   Line *const line = line_for(bill, g_strdup_printf("terminal|%s|%s", name, size), "terminal",
                               "pcs", lg_words_is(LG_IS_NEW));
@@ -126,12 +147,9 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
                  : kind == LG_END_UNKNOWN
                      ? g_strdup("terminal " LG_GAP)
                      : g_strdup(terminal->use != NULL ? terminal->use : "terminal");
-    line->type = kind == LG_END_TERMINAL ? g_strdup_printf("%s for %s", name, size)
-                                         : g_strdup_printf("for %s", size);
+    line->type = kind == LG_END_TERMINAL ? g_strdup_printf("%s, %s", name, size) : g_strdup(size);
   }
-  if (line->designation->len == 0 ||
-      !g_str_has_suffix(line->designation->str, job->pins[wire->pin[end]].name))
-    lg_words_add(line->designation, ", ", job->pins[wire->pin[end]].name);
+  add_name(line->designation, job->pins[wire->pin[end]].name);
   line->quantity++;
   line->spare = spare_terminals(line->quantity);
 }
@@ -187,7 +205,7 @@ static void add_wires(const LgSizing *sizing, GPtrArray *bill)
                  length_unit(job), lg_words_is(LG_IS_NEW));
     if (line->what == NULL) {
       line->what = g_strdup_printf("wire, %s", colour);
-      line->type = g_strdup_printf("%s, insulation %s", size, insulation);
+      line->type = g_strdup_printf("%s, %s", size, insulation);
     }
     lg_words_add(line->designation, ", ", wire->name);
     line->quantity += lg_cut_length(job, wire);

@@ -112,6 +112,14 @@ static void follow(Flow *flow, int node, gboolean up, GArray *steps)
   }
 }
 
+static gboolean contains(const GArray *list, int value)
+{
+  for (guint i = 0; i < list->len; i++)
+    if (g_array_index(list, int, i) == value)
+      return TRUE;
+  return FALSE;
+}
+
 /* Every wire on the way, parallel ones too, carries for `element`. */
 static void mark(Flow *flow, int from, gboolean up, double least_A, int element, GArray **users)
 {
@@ -129,7 +137,7 @@ static void mark(Flow *flow, int from, gboolean up, double least_A, int element,
         continue;
       if (way->step.is_wire) {
         GArray *const list = users[way->step.index];
-        if (list->len == 0 || g_array_index(list, int, list->len - 1) != element)
+        if (!contains(list, element))
           g_array_append_val(list, element);
       }
       if (flow->seen[other] != flow->stamp) {
@@ -143,14 +151,28 @@ static void mark(Flow *flow, int from, gboolean up, double least_A, int element,
 /* A way counts from this share of the load's own current. */
 #define LEAST_SHARE 1e-4
 
-static void trace(LgPaths *paths, Flow *flow, int element, double current_A)
+/* The nodes where the current goes into an element, and where it comes out. */
+static void ends_of(const Flow *flow, int element, double current_A, int ends[2])
 {
   const LgElement *const e = &flow->job->elements[element];
-  const gboolean forward = current_A > 0;
-  const int first = flow->circuit->pin_node[e->pin[forward ? 0 : 1]],
-            last = flow->circuit->pin_node[e->pin[forward ? 1 : 0]];
+  for (int k = 0; k < 2; k++)
+    ends[k] = flow->circuit->pin_node[e->pin[current_A > 0 ? k : 1 - k]];
+}
+
+static void mark_both(LgPaths *paths, Flow *flow, int element, double current_A)
+{
+  int ends[2];
+  ends_of(flow, element, current_A, ends);
+  for (int k = 0; k < 2; k++)
+    mark(flow, ends[k], k == 0, LEAST_SHARE * fabs(current_A), element, paths->users);
+}
+
+static void trace(LgPaths *paths, Flow *flow, int element, double current_A)
+{
+  int ends[2];
+  ends_of(flow, element, current_A, ends);
   GArray *const steps = paths->path[element] = g_array_new(FALSE, FALSE, sizeof(LgStep));
-  follow(flow, first, TRUE, steps);
+  follow(flow, ends[0], TRUE, steps);
   for (guint i = 0; i < steps->len / 2; i++) {
     const LgStep swap = g_array_index(steps, LgStep, i);
     g_array_index(steps, LgStep, i) = g_array_index(steps, LgStep, steps->len - 1 - i);
@@ -158,9 +180,8 @@ static void trace(LgPaths *paths, Flow *flow, int element, double current_A)
   }
   const LgStep own = {FALSE, element};
   g_array_append_val(steps, own);
-  follow(flow, last, FALSE, steps);
-  mark(flow, first, TRUE, LEAST_SHARE * fabs(current_A), element, paths->users);
-  mark(flow, last, FALSE, LEAST_SHARE * fabs(current_A), element, paths->users);
+  follow(flow, ends[1], FALSE, steps);
+  mark_both(paths, flow, element, current_A);
 }
 
 #define LEAST_A 1e-9
@@ -195,6 +216,23 @@ static void trace_all(LgPaths *paths, Flow *flow, LgPoint *point, LgNetWork *wor
   }
 }
 
+/* Wires that no load used in its own worst state: another switch position, or the engine. */
+static void trace_rest(LgPaths *paths, Flow *flow, LgPoint *point, LgNetWork *work)
+{
+  const LgStates *const states = paths->sizing->states;
+  for (int w = 0; w < flow->job->n_wires; w++) {
+    const LgExtreme most = states->wires[w].most_A;
+    if (paths->users[w]->len > 0 || most.state < 0 || !(most.value > LEAST_A))
+      continue;
+    solve(flow, point, work, lg_states_position(states, most.state), TRUE);
+    take_currents(flow, point);
+    for (int e = 0; e < flow->job->n_elements; e++)
+      if (lg_element_is_end(flow->job->elements[e].kind) && flow->job->elements[e].pin[1] >= 0 &&
+          fabs(point->element_A[e]) > LEAST_A)
+        mark_both(paths, flow, e, point->element_A[e]);
+  }
+}
+
 LgPaths *lg_paths_new(const LgSizing *sizing)
 {
   const LgCircuit *const circuit = sizing->circuit;
@@ -211,6 +249,7 @@ LgPaths *lg_paths_new(const LgSizing *sizing)
   flow_init(&flow, circuit);
   trace_all(paths, &flow, point, work, TRUE);
   trace_all(paths, &flow, point, work, FALSE);
+  trace_rest(paths, &flow, point, work);
   flow_clear(&flow);
   return paths;
 }

@@ -15,8 +15,9 @@ static const LgColumn step_columns[] = {
     LG_COLUMNS_END,
 };
 
-const char *const lg_pre_power_stages[] = {"look",     "measure",       "wires",       "no links",
-                                           "polarity", "lamp for fuse", "first power", NULL};
+const char *const lg_pre_power_stages[] = {
+    "Look and tug", "Measure what nobody has measured", "Each wire, end to end", "No links",
+    "Polarity",     "A lamp in place of each fuse",     "First power",           NULL};
 
 enum { LOOK, MEASURE, WIRES, LINKS, POLARITY, LAMP, POWER };
 
@@ -271,16 +272,19 @@ static double rest_current(const LgSizing *sizing, int element)
 static void add_lamps(LgTable *table, const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
+  g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
   for (int e = 0; e < job->n_elements; e++) {
     if (!is_own_fuse(job, e))
       continue;
     const double rest_A = rest_current(sizing, e);
+    g_autofree char *what =
+        g_strdup_printf("in place of %s: a lamp of 21 W for %s V, or a supply limited to 1 A",
+                        lg_words_name(job, e), nominal);
     g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
     g_autofree char *expected = g_strdup_printf(
         "everything off: %s (%s expected); it lights only when a function is called",
         rest_A > 0.05 ? "it may glow" : "dark", rest);
-    add(table, LAMP, lg_words_name(job, e), "",
-        "a 21 W lamp, or a supply limited to 1 A, in place of the fuse", "lamp", expected);
+    add(table, LAMP, "", "", what, "lamp", expected);
   }
 }
 

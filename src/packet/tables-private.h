@@ -30,6 +30,9 @@ int lg_table_column(const LgTable *table, const char *key);
 /* Text of a cell by the column's key, "" when there is none. */
 const char *lg_table_text(const LgTable *table, int row, const char *key);
 
+/* Who chose a size or rating, in the column `chosen`. */
+extern const char lg_by_tool[], lg_by_sheet[];
+
 /* How a gap is printed. */
 #define LG_GAP "not in the sheet"
 
@@ -41,7 +44,8 @@ char *lg_words_other_size(const LgJob *job, const LgConductor *conductor);
 /* "green with a blue stripe" for "GN/BU"; a text that is no colour stays as it is, NULL too. Newly
  * allocated. */
 char *lg_words_colour(const char *colour);
-/* "F1 15 A, F3 ?": the devices that protect a wire, "none" or "none needed". Newly allocated. */
+/* "F1 15 A, F3 ?": the devices that protect a wire; "behind F1 15 A" when a load or the ground side
+ * lies between; "none", "none needed". Newly allocated. */
 char *lg_words_fuses(const LgSizing *sizing, int wire);
 /* Adds `word` to a list, with `separator` when it is not the first. */
 void lg_words_add(GString *list, const char *separator, const char *word);
@@ -72,6 +76,9 @@ char *lg_words_end(const LgJob *job, const LgWire *wire, int end);
 /* Insulation to take off, m; NAN when the kind of end is not known. Common practice, no source: the
  * terminal's own sheet rules. */
 double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double area_mm2);
+/* The crimp that a wire asks for, by the sizes that crimps are sold for: common practice, no
+ * source. Static. */
+const char *lg_words_crimp(const LgJob *job, double area_mm2);
 /* Whether the wire is cut from the roll; others are there already. */
 gboolean lg_wire_is_cut(const LgWire *wire);
 /* Length plus spare, rounded up to 10 mm or half an inch. */

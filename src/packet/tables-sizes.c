@@ -2,6 +2,8 @@
 #include "packet/tables-private.h"
 #include <math.h>
 
+const char lg_by_tool[] = "this tool", lg_by_sheet[] = "the sheet";
+
 static const LgColumn size_columns[] = {
     LG_TEXT_COLUMN("wire", "Wire"),
     LG_TEXT_COLUMN("from", "From"),
@@ -13,6 +15,7 @@ static const LgColumn size_columns[] = {
     LG_NUMBER_COLUMN("allowed_A", "Allowed", LG_DIM_CURRENT, 3),
     LG_NUMBER_COLUMN("drop_V", "Drop", LG_DIM_VOLTAGE, 2),
     LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2),
+    LG_TEXT_COLUMN("chosen", "Chosen by"),
     LG_TEXT_COLUMN("binds", "What binds"),
     LG_NUMBER_COLUMN("margin", "Margin", LG_DIM_RATIO, 2),
     LG_TEXT_COLUMN("refused", "One size smaller"),
@@ -36,17 +39,26 @@ static const struct {
     [LG_BIND_GIVEN] = {"size in the sheet", LG_DIM_NONE, FALSE},
 };
 
+/* Ratings and sizes are round numbers and printed so. */
+static char *words_figure(const LgJob *job, LgBind bind, double value)
+{
+  if (binds[bind].dim == LG_DIM_VOLTAGE)
+    return lg_words_quantity(job, value, LG_DIM_VOLTAGE);
+  g_autofree char *number = lg_number_print(value, 3);
+  return g_strdup_printf("%s %s", number, lg_dim_unit(binds[bind].dim, 0));
+}
+
 static char *words_bind(const LgJob *job, const LgWireSize *size)
 {
   const char *const word = binds[size->bind].word;
   g_autofree char *named =
       size->bind_element >= 0
-          ? g_strdup_printf("%s %s", word, job->elements[size->bind_element].name)
+          ? g_strdup_printf("%s %s", word, lg_words_name(job, size->bind_element))
           : g_strdup(word);
   if (binds[size->bind].dim == LG_DIM_NONE || isnan(size->limit))
     return g_steal_pointer(&named);
-  g_autofree char *reached = lg_words_quantity(job, size->reached, binds[size->bind].dim);
-  g_autofree char *limit = lg_words_quantity(job, size->limit, binds[size->bind].dim);
+  g_autofree char *reached = words_figure(job, size->bind, size->reached);
+  g_autofree char *limit = words_figure(job, size->bind, size->limit);
   return g_strdup_printf("%s: %s, %s %s", named, reached,
                          binds[size->bind].least ? "at least" : "at most", limit);
 }
@@ -66,10 +78,11 @@ static char *words_refused(const LgJob *job, const LgWireSize *size)
   g_autofree char *name = lg_words_size(size->smaller);
   if (isnan(size->smaller_reached))
     return g_steal_pointer(&name);
-  g_autofree char *reached = lg_words_quantity(job, size->smaller_reached, binds[size->bind].dim);
-  g_autofree char *limit = lg_words_quantity(job, size->smaller_limit, binds[size->bind].dim);
-  return g_strdup_printf("%s: %s, %s %s", name, reached,
-                         binds[size->bind].least ? "less than" : "more than", limit);
+  g_autofree char *reached = words_figure(job, size->bind, size->smaller_reached);
+  g_autofree char *limit = words_figure(job, size->bind, size->smaller_limit);
+  if (binds[size->bind].least)
+    return g_strdup_printf("%s: less than %s", name, limit);
+  return g_strdup_printf("%s: %s, more than %s", name, reached, limit);
 }
 
 static char *words_basis(const LgJob *job, const LgWire *wire, const LgAllowance *allowance)
@@ -100,7 +113,8 @@ static void add_wire(LgTable *table, const LgSizing *sizing, int w)
   g_autofree char *basis = words_basis(job, wire, &size->allowance);
   lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, name,
                other, wire->length_m, size->most_A, size->allowance.allowed_A, size->drop_V,
-               size->conductor_K, bound, margin_of(size), refused, basis);
+               size->conductor_K, wire->is_auto ? lg_by_tool : lg_by_sheet, bound, margin_of(size),
+               refused, basis);
 }
 
 LgTable *lg_table_sizes(const LgSizing *sizing)
@@ -152,7 +166,7 @@ static void add_fuse(LgTable *table, const LgSizing *sizing, int e)
   const char *const colour = breaker || size->fuse == NULL ? NULL : size->fuse->colour;
   lg_table_add(table, lg_words_name(job, e), words_place(job, &job->parts[element->part]),
                breaker ? "breaker" : element->form, size->rating_A, colour,
-               size->is_auto ? "this tool" : "the sheet", size->most_A,
+               size->is_auto ? lg_by_tool : lg_by_sheet, size->most_A,
                size->most_A / size->rating_A, fmax(size->most_A, size->brief_A),
                size->wire >= 0 && size->wire < job->n_wires && !isnan(size->wire_A)
                    ? job->wires[size->wire].name

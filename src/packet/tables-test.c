@@ -151,7 +151,7 @@ static void test_pre_power(void)
   /* Each wire that is cut is rung out. */
   int n = 0;
   for (int row = 0; row < steps->n_rows; row++)
-    n += strcmp(lg_table_text(steps, row, "stage"), "wires") == 0;
+    n += strcmp(lg_table_text(steps, row, "stage"), lg_pre_power_stages[2]) == 0;
   g_assert_cmpint(n, ==, 4);
   test_job_clear(&test);
 }
@@ -165,7 +165,7 @@ static void test_measured_pins_are_left_out(void)
   g_string_append(text, "reading R2 SEAT.3 SEAT.2 resistance=2.2ohm\n");
   test_job_init(&test, text->str);
   g_autoptr(LgTable) steps = lg_table_pre_power(test.sizing);
-  g_assert_cmpint(row_of(steps, "stage", "measure"), ==, -1);
+  g_assert_cmpint(row_of(steps, "stage", lg_pre_power_stages[1]), ==, -1);
   test_job_clear(&test);
 }
 

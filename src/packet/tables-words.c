@@ -87,18 +87,25 @@ char *lg_words_count(guint n, const char *one, const char *many)
   return g_strdup_printf("%u %s", n, n == 1 ? one : many);
 }
 
+static char *words_fuse(const LgSizing *sizing, int device)
+{
+  g_autofree char *rating = lg_words_rating(sizing->fuses[device].rating_A);
+  return g_strdup_printf("%s %s", lg_words_name(sizing->circuit->job, device), rating);
+}
+
 char *lg_words_fuses(const LgSizing *sizing, int wire)
 {
-  const LgJob *const job = sizing->circuit->job;
   const LgProtection *const protection = &sizing->protection[wire];
-  if (protection->n_devices == 0)
-    return g_strdup(protection->exempt ? "none needed" : "none");
+  if (protection->n_devices == 0) {
+    const gboolean bare = protection->side == LG_SIDE_FEED && !protection->exempt;
+    if (protection->rating_device < 0)
+      return g_strdup(bare ? "none" : "none needed");
+    g_autofree char *fuse = words_fuse(sizing, protection->rating_device);
+    return g_strdup_printf("behind %s", fuse);
+  }
   g_autoptr(GString) words = g_string_new(NULL);
   for (int i = 0; i < protection->n_devices; i++) {
-    const int device = protection->devices[i];
-    const double rating_A = sizing->fuses[device].rating_A;
-    g_autofree char *rating = lg_words_rating(rating_A);
-    g_autofree char *one = g_strdup_printf("%s %s", lg_words_name(job, device), rating);
+    g_autofree char *one = words_fuse(sizing, protection->devices[i]);
     lg_words_add(words, ", ", one);
   }
   return g_string_free(g_steal_pointer(&words), FALSE);
@@ -159,6 +166,22 @@ double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double are
     if (g_str_has_prefix(name, strips[i].prefix) && area_mm2 <= strips[i].to_mm2)
       return strips[i].strip_m;
   return NAN;
+}
+
+const char *lg_words_crimp(const LgJob *job, double area_mm2)
+{
+  static const struct {
+    double to_mm2;
+    const char *metric, *us;
+  } bands[] = {{1.55, "wire to 1.5 mm2", "wire 22 to 16 AWG"},
+               {2.6, "wire to 2.5 mm2", "wire 16 to 14 AWG"},
+               {6.5, "wire to 6 mm2", "wire 12 to 10 AWG"},
+               {17, "wire to 16 mm2", "wire 8 to 6 AWG"},
+               {36, "wire to 35 mm2", "wire 4 to 2 AWG"}};
+  for (gsize i = 0; i < G_N_ELEMENTS(bands); i++)
+    if (area_mm2 <= bands[i].to_mm2)
+      return job->awg_sizes ? bands[i].us : bands[i].metric;
+  return "thicker wire: by its size";
 }
 
 gboolean lg_wire_is_cut(const LgWire *wire)
