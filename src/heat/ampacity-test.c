@@ -13,8 +13,9 @@ static double wall_of(const Rows *walls, const char *awg)
 }
 
 /* 33 CFR 183.425 Table 5 = ABYC E-11 (seen): at most two wires bundled, 30 C. Compared with two
- * loaded wires that touch, walls of UL 1426 (memory, fair). One figure (18 AWG, 75 C, 10 A) stands
- * apart: its own neighbours at 80 C and 105 C are 15 A and 20 A. */
+ * loaded wires that touch, walls of UL 1426 (memory, fair). In its 75 C column the thin sizes stand
+ * no higher than at 60 C (14 AWG: 20 A in both), so ours reach 1.4 times that; its 200 C column is
+ * held down. */
 static void test_us(void)
 {
   g_autoptr(Rows) rows = rows_read("ampacity_33cfr183.csv"),
@@ -27,13 +28,14 @@ static void test_us(void)
     const double ours = pair_current(&wire, 303.15, 273.15 + at_C);
     const double theirs = rows_number(rows, i, "allowable_current_A");
     ratios_add(all, ours, theirs);
-    if (at_C > 60 && at_C < 200)
+    if (at_C >= 80 && at_C <= 125)
       ratios_add(usual, ours, theirs);
     g_test_message("%s AWG %g C: ours %.1f A, table %g A, %.3f", awg, at_C, ours, theirs,
                    ours / theirs);
   }
-  ratios_assert(usual, "33 CFR 183.425, 75 to 125 C", 0.75, 1.45);
-  ratios_assert(all, "33 CFR 183.425, all columns", 0.75, 1.45);
+  ratios_assert(usual, "33 CFR 183.425, 80 to 125 C", 0.80, 1.00);
+  ratios_assert(all, "33 CFR 183.425, all columns", 0.80, 1.42);
+  g_assert_cmpfloat(fabs(ratios_part(all, 0.5) - 0.92), <, 0.05);
 }
 
 /* ISO 10133 Table A.1 (memory, fair), 30 C, single wires of the catalogue in thin wall, two that
@@ -57,7 +59,8 @@ static void test_iso(void)
     g_test_message("%g mm2 %g C: ours %.1f A, table %g A, %.3f", mm2, at_C, ours, theirs,
                    ours / theirs);
   }
-  ratios_assert(ratios, "ISO 10133, 70 to 200 C", 0.7, 1.5);
+  ratios_assert(ratios, "ISO 10133, 70 to 200 C", 0.78, 1.25);
+  g_assert_cmpfloat(fabs(ratios_part(ratios, 0.5) - 0.94), <, 0.05);
 }
 
 /* AC 43.13-1B figure 11-4a: one copper wire in free air (points from memory; the 68 A seen in its

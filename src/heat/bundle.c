@@ -141,16 +141,17 @@ static void fill_rises(Inside *in)
   const double spread = 4 * G_PI * lg_bundle_conductivity(b->wires, b->n, between_K);
   for (int i = 0; i < b->n; i++) {
     const double own = squared(b->wires[i].outer_m) / whole_m2;
-    double x0 = own;
+    double x0 = own, log_x0 = log(own);
     for (int j = 0; j < in->n_loaded; j++) {
       double *rise = &in->rise_Km_W[i * in->n_loaded + j];
       if (in->loaded[j] == i) {
-        *rise = log(1 / own) / spread + lg_heat_wire_wall_Km_W(&b->wires[i]);
+        *rise = -log(own) / spread + lg_heat_wire_wall_Km_W(&b->wires[i]);
         continue;
       }
       const double x1 = x0 + squared(b->wires[in->loaded[j]].outer_m) / whole_m2;
-      *rise = (log(1 / x1) + 1 - x0 * log(x1 / x0) / (x1 - x0)) / spread;
-      x0 = x1;
+      const double log_x1 = log(x1);
+      *rise = (1 - log_x1 - x0 * (log_x1 - log_x0) / (x1 - x0)) / spread;
+      x0 = x1, log_x0 = log_x1;
     }
   }
 }
@@ -368,12 +369,13 @@ double lg_bundle_factor(const LgHeatBundle *bundle, double limit_K)
 /* Points lie closer at the start, and end where the covering melts. */
 LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
 {
+  enum { POINTS = 16 };
   const double wall_Km_W = lg_heat_wire_wall_Km_W(&bundle->wires[i]);
   double most_W_m = lg_surface_heat(lg_bundle_girth(bundle->wires, bundle->n), MELTS_K,
                                     bundle->around.ambient_K, bundle->around.emissivity);
   LgHeatLoss loss = {0};
-  while (loss.n < LG_LOSS_POINTS) {
-    const double part = (double)loss.n / (LG_LOSS_POINTS - 1);
+  while (loss.n < POINTS) {
+    const double part = (double)loss.n / (POINTS - 1);
     const double heat = most_W_m * part * squared(part);
     g_auto(Inside) in;
     inside_init(&in, bundle, i, heat);
@@ -381,7 +383,7 @@ LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
     const double T = isinf(bundle_K) ? INFINITY : conductor_at(&in, i, bundle_K) - heat * wall_Km_W;
     if (loss.n == 0 && isinf(T))
       break;
-    if (T > MELTS_K && loss.n < LG_LOSS_POINTS / 2) {
+    if (T > MELTS_K && loss.n < POINTS / 2) {
       most_W_m /= 2;
       loss.n = 0;
       continue;

@@ -3,7 +3,9 @@
 
 #include <math.h>
 
-/* Slope at each point of the parabola through it and its neighbours. */
+/* Fritsch and Butland's slopes: the weighted harmonic mean of the slopes on either side, so that
+ * the curve never overshoots where it has a kink (another wire becomes the warmest of the bundle).
+ */
 void lg_loss_finish(LgHeatLoss *loss)
 {
   const int n = loss->n;
@@ -11,13 +13,17 @@ void lg_loss_finish(LgHeatLoss *loss)
     loss->n = 0;
     return;
   }
-  for (int k = 0; k < n; k++) {
-    const int m = CLAMP(k, 1, n - 2);
-    const double left = (loss->W_m[m] - loss->W_m[m - 1]) / (loss->K[m] - loss->K[m - 1]);
-    const double right = (loss->W_m[m + 1] - loss->W_m[m]) / (loss->K[m + 1] - loss->K[m]);
-    const double bend = (right - left) / (loss->K[m + 1] - loss->K[m - 1]);
-    loss->slope[k] = left + bend * (2 * loss->K[k] - loss->K[m - 1] - loss->K[m]);
+  for (int k = 1; k < n - 1; k++) {
+    const double before_K = loss->K[k] - loss->K[k - 1], after_K = loss->K[k + 1] - loss->K[k];
+    const double before = (loss->W_m[k] - loss->W_m[k - 1]) / before_K;
+    const double after = (loss->W_m[k + 1] - loss->W_m[k]) / after_K;
+    const double w1 = 2 * after_K + before_K, w2 = after_K + 2 * before_K;
+    loss->slope[k] = (w1 + w2) / (w1 / before + w2 / after);
   }
+  const double first = (loss->W_m[1] - loss->W_m[0]) / (loss->K[1] - loss->K[0]);
+  const double last = (loss->W_m[n - 1] - loss->W_m[n - 2]) / (loss->K[n - 1] - loss->K[n - 2]);
+  loss->slope[0] = MAX(1.5 * first - 0.5 * loss->slope[1], 0.1 * first);
+  loss->slope[n - 1] = 1.5 * last - 0.5 * loss->slope[n - 2];
 }
 
 /* Points lie closer near the ambient, where the curve bends most. */

@@ -86,12 +86,13 @@ static Warmth step_of(const Lumps *l, Warmth at, double h, double *error_K)
 /* Runs until `seconds` or until the copper passes stop_K; returns the time reached. */
 static double run(const Lumps *l, Warmth *at, double seconds, double stop_K)
 {
-  const double tolerance_K = 0.05;
+  const double start_K = at->copper_K;
   double t = 0, h = 1e-3 * (1 + at->copper_K) / (1 + fabs(rates(l, *at).copper_K));
   for (int i = 0; i < 100000 && t < seconds; i++) {
     h = MIN(h, seconds - t);
     double error_K;
     const Warmth next = step_of(l, *at, h, &error_K);
+    const double tolerance_K = 0.05 + 1e-3 * fabs(next.copper_K - start_K);
     const double grow = 0.9 * sqrt(tolerance_K / MAX(error_K, 1e-9));
     if (error_K > tolerance_K || !isfinite(error_K)) {
       h *= isfinite(grow) ? MAX(grow, 0.2) : 0.2;
