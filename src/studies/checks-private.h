@@ -74,6 +74,10 @@ void lg_found(LgCheckContext *c, LgOrigin origin, const char *subject, const cha
               const char *basis, const char *remedy);
 
 /* --- checks-survey.c --- */
+/* What a contact may carry of a class. Switches of the catalogue are rated at 12 V; in a 24 V
+ * vehicle resistive loads count 2, motors 3, lamps 8 (AC 43.13-1B, seen as a digest), unless the
+ * sheet gives figures. Relays and outputs have figures of their own volts. */
+double lg_contact_rating(const LgCheckContext *c, int contact, LgLoadClass load);
 LgSurvey *lg_survey_new(LgCheckContext *c);
 void lg_survey_free(LgSurvey *survey);
 /* Solves c->point for a kept state with input `input` at `position`; input -1: as it is. */
@@ -142,4 +146,4 @@ extern const LgRule lg_rule_pin_unproven, lg_rule_fitted_unknown;
 /* rules-need.c */
 extern const LgRule lg_rule_need_broken, lg_rule_need_never;
 /* rules-size.c: pages of what sizing finds */
-extern const LgRule lg_rule_no_rating;
+extern const LgRule lg_rule_no_rating, lg_rule_no_size;

@@ -2,6 +2,7 @@
 #include "studies/checks-private.h"
 
 #define FLOW_A 1e-6    /* less is rounding, not a current that is followed */
+#define MOST_12_V 18.0 /* above it a vehicle is a 24 V one */
 #define CARRIES_A 0.01 /* a contact with less is not looked at */
 
 double lg_point_amps(gconstpointer context, int edge)
@@ -123,10 +124,22 @@ static void find_loads(const LgCheckContext *c, Trail *trail, int element)
   }
 }
 
-static void see_contact(LgCheckContext *c, LgSurvey *survey, Trail *trail, int element, int state)
+double lg_contact_rating(const LgCheckContext *c, int contact, LgLoadClass load)
 {
   static const LgParam rating_of[LG_N_LOAD_CLASSES] = {LG_P_RATING, LG_P_MOTOR_RATING,
                                                        LG_P_LAMP_RATING};
+  static const double share_24V[LG_N_LOAD_CLASSES] = {1 / 2.0, 1 / 3.0, 1 / 8.0};
+  const LgElement *const e = &c->job->elements[contact];
+  const guint64 figures =
+      (guint64)1 << LG_P_RATING | (guint64)1 << LG_P_MOTOR_RATING | (guint64)1 << LG_P_LAMP_RATING;
+  const gboolean hand = e->kind == LG_EL_CONTACT || e->kind == LG_EL_THERMOSTAT;
+  if (hand && c->job->nominal_V > MOST_12_V && (e->given & figures) == 0)
+    return share_24V[load] * e->p[LG_P_RATING];
+  return e->p[rating_of[load]];
+}
+
+static void see_contact(LgCheckContext *c, LgSurvey *survey, Trail *trail, int element, int state)
+{
   const LgElement *const e = &c->job->elements[element];
   const double amps = fabs(c->point->element_A[element]);
   if (amps < CARRIES_A)
@@ -140,7 +153,7 @@ static void see_contact(LgCheckContext *c, LgSurvey *survey, Trail *trail, int e
   for (int k = 0; k < LG_N_LOAD_CLASSES; k++) {
     use.class_A[k] = share * trail->class_A[k];
     if (use.class_A[k] > 0)
-      use.use += use.class_A[k] / e->p[rating_of[k]];
+      use.use += use.class_A[k] / lg_contact_rating(c, element, (LgLoadClass)k);
   }
   LgContactUse *const worst = &survey->contacts[element];
   const gboolean unrated = isnan(use.use) && amps > worst->class_A[LG_LOAD_PLAIN];

@@ -10,9 +10,24 @@ const char *lg_say(LgCheckContext *c, const char *format, ...)
   return g_string_chunk_insert(c->words, text);
 }
 
+/* "30.0 A" reads as a measured figure; a rating is "30 A". */
+static void drop_zeros(char *text)
+{
+  char *const end = text + lg_number_span(text, strlen(text));
+  char *keep = end;
+  if (memchr(text, '.', (gsize)(end - text)) == NULL)
+    return;
+  while (keep[-1] == '0')
+    keep--;
+  if (keep[-1] == '.')
+    keep--;
+  memmove(keep, end, strlen(end) + 1);
+}
+
 static const char *say_quantity(LgCheckContext *c, double value, LgDim dim, int digits)
 {
   g_autofree char *text = lg_quantity_print(value, dim, c->job->habit, digits);
+  drop_zeros(text);
   return g_string_chunk_insert(c->words, text);
 }
 

@@ -52,6 +52,7 @@ const LgRule *const lg_rules[] = {
     &lg_rule_edge_bare,
     &lg_rule_moving,
     &lg_rule_wet_splice,
+    &lg_rule_no_size,
     &lg_rule_no_rating,
     NULL,
 };
@@ -85,6 +86,19 @@ static void close_context(LgCheckContext *c)
   g_string_chunk_free(c->words);
 }
 
+/* A load whose volts sizing could not mend is told by `drop` already, with more to it. */
+static gboolean is_told(const GPtrArray *findings, const LgFinding *by_sizing)
+{
+  for (guint i = 0; i < findings->len; i++) {
+    const LgFinding *const f = findings->pdata[i];
+    if (strcmp(f->rule, lg_rule_drop.name) == 0 &&
+        strcmp(by_sizing->rule, lg_rule_no_size.name) == 0 &&
+        g_str_has_suffix(f->subject, by_sizing->subject))
+      return TRUE;
+  }
+  return FALSE;
+}
+
 static void add_copy(GPtrArray *findings, const LgFinding *finding)
 {
   LgFinding *const copy = g_new(LgFinding, 1);
@@ -107,8 +121,9 @@ GPtrArray *lg_checks_run(const LgJob *job, const LgSizing *sizing)
       c.rule->run(&c);
   }
   close_context(&c);
-  for (guint i = 0; sizing->findings != NULL && i < sizing->findings->len; i++)
-    add_copy(c.findings, sizing->findings->pdata[i]);
+  for (guint i = 0; i < sizing->findings->len; i++)
+    if (!is_told(c.findings, sizing->findings->pdata[i]))
+      add_copy(c.findings, sizing->findings->pdata[i]);
   lg_findings_sort(c.findings);
   return c.findings;
 }

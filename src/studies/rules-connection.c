@@ -10,29 +10,31 @@
   "sheet "                                                                                         \
   "and ask a workshop that is trained for it"
 
-static const char *restraint_words(const LgPin *pin)
+/* The restraint pins among two, told together. */
+static void check_restraint_pins(LgCheckContext *c, LgOrigin origin, const char *subject,
+                                 const int pins[2], const char *does)
 {
-  return pin->restraint == LG_RESTRAINT_YES ? "belongs to" : "may belong to";
-}
-
-static void report_restraint(LgCheckContext *c, LgOrigin origin, const char *subject,
-                             const LgPin *pin, const char *does)
-{
-  lg_found(c, origin, subject,
-           lg_say(c, "%s %s, which %s an airbag or belt pretensioner circuit: it can fire.", does,
-                  pin->name, restraint_words(pin)),
-           RESTRAINT_SOURCE, RESTRAINT_REMEDY ".");
+  const char *list = "";
+  gboolean sure = FALSE;
+  for (int k = 0; k < 2; k++) {
+    const LgPin *const pin = &c->job->pins[pins[k]];
+    if (pin->restraint == LG_RESTRAINT_NO)
+      continue;
+    list = lg_say(c, "%s%s%s", list, *list != '\0' ? " and " : "", pin->name);
+    sure = sure || pin->restraint == LG_RESTRAINT_YES;
+  }
+  if (*list != '\0')
+    lg_found(c, origin, subject,
+             lg_say(c, "%s %s: %s an airbag or belt pretensioner circuit, which can fire.", does,
+                    list, sure ? "part of" : "maybe part of"),
+             RESTRAINT_SOURCE, RESTRAINT_REMEDY ".");
 }
 
 static void check_restraint_wired(LgCheckContext *c)
 {
   for (int w = 0; w < c->job->n_wires; w++)
-    for (int k = 0; k < 2; k++) {
-      const LgPin *const pin = &c->job->pins[c->job->wires[w].pin[k]];
-      if (pin->restraint != LG_RESTRAINT_NO)
-        report_restraint(c, c->job->wires[w].origin, lg_say(c, "wire %s", c->job->wires[w].name),
-                         pin, "Is joined to");
-    }
+    check_restraint_pins(c, c->job->wires[w].origin, lg_say(c, "wire %s", c->job->wires[w].name),
+                         c->job->wires[w].pin, "Is joined to");
 }
 
 const LgRule lg_rule_restraint_wired = {
@@ -49,12 +51,9 @@ const LgRule lg_rule_restraint_wired = {
 static void check_restraint_read(LgCheckContext *c)
 {
   for (int r = 0; r < c->job->n_readings; r++)
-    for (int k = 0; k < 2; k++) {
-      const LgPin *const pin = &c->job->pins[c->job->readings[r].pin[k]];
-      if (pin->restraint != LG_RESTRAINT_NO)
-        report_restraint(c, c->job->readings[r].origin,
-                         lg_say(c, "reading %s", c->job->readings[r].name), pin, "Puts a meter on");
-    }
+    check_restraint_pins(c, c->job->readings[r].origin,
+                         lg_say(c, "reading %s", c->job->readings[r].name), c->job->readings[r].pin,
+                         "Puts a meter on");
 }
 
 const LgRule lg_rule_restraint_read = {
@@ -198,7 +197,7 @@ const LgRule lg_rule_island = {
     .what = "A piece of the circuit that no state ties to a source or to ground has no volts that "
             "could be told. Pins that float only while a switch is open are no fault and are left "
             "out; a load in such a piece is told by never-fed.",
-    .source = "the solution of every state; no limit of a standard",
+    .source = "Kirchhoff's laws, solved in every state; no source",
     .remedy = "Join it to what it belongs to.",
     .run = check_island};
 

@@ -3,8 +3,6 @@
 
 static const char *const class_words[LG_N_LOAD_CLASSES] = {"resistive load", "motors and coils",
                                                            "lamps"};
-static const LgParam class_rating[LG_N_LOAD_CLASSES] = {LG_P_RATING, LG_P_MOTOR_RATING,
-                                                        LG_P_LAMP_RATING};
 
 static const char *say_classes(LgCheckContext *c, const double class_A[LG_N_LOAD_CLASSES])
 {
@@ -16,22 +14,36 @@ static const char *say_classes(LgCheckContext *c, const double class_A[LG_N_LOAD
   return text;
 }
 
-static const char *say_ratings(LgCheckContext *c, const LgElement *contact,
+static const char *say_ratings(LgCheckContext *c, int contact,
                                const double class_A[LG_N_LOAD_CLASSES])
 {
   const char *text = "";
   for (int k = 0; k < LG_N_LOAD_CLASSES; k++)
     if (class_A[k] >= 1e-3)
       text = lg_say(c, "%s%s%s of %s", text, *text != '\0' ? " or " : "",
-                    lg_say_amps(c, contact->p[class_rating[k]]), class_words[k]);
+                    lg_say_amps(c, lg_contact_rating(c, contact, (LgLoadClass)k)), class_words[k]);
   return text;
 }
 
-/* The rating for a resistive load that would carry the same mix, by the contact's own proportions.
- */
-static double needed_A(const LgElement *contact, const LgContactUse *use)
+/* On what the ratings by class rest. */
+static const char *say_rating_basis(LgCheckContext *c, int contact)
 {
-  return use->use * contact->p[LG_P_RATING];
+  const LgElement *const e = &c->job->elements[contact];
+  const double rating_A = e->p[LG_P_RATING];
+  if (lg_contact_rating(c, contact, LG_LOAD_PLAIN) < rating_A)
+    return lg_say(c,
+                  "%s at 12 V, resistive; at 24 V resistive loads count 2, motors 3, lamps 8 "
+                  "times: AC 43.13-1B, switch ratings by load kind, seen",
+                  lg_say_amps(c, rating_A));
+  if (fabs(e->p[LG_P_MOTOR_RATING] * 2 - rating_A) < 1e-9 &&
+      fabs(e->p[LG_P_LAMP_RATING] * 5 - rating_A) < 1e-9)
+    return lg_say(c,
+                  "rating %s resistive; motors and coils count 2, lamps 5 times: AC 43.13-1B, "
+                  "switch ratings by load kind, 12 V, seen",
+                  lg_say_amps(c, rating_A));
+  return lg_say(c, "the part's own figures: %s resistive, %s of motors and coils, %s of lamps",
+                lg_say_amps(c, rating_A), lg_say_amps(c, e->p[LG_P_MOTOR_RATING]),
+                lg_say_amps(c, e->p[LG_P_LAMP_RATING]));
 }
 
 static const char *contact_word(const LgCheckContext *c, const LgElement *contact)
@@ -49,14 +61,13 @@ static const char *mend_contact(LgCheckContext *c, const LgElement *contact,
                                 const LgContactUse *use)
 {
   if (contact->kind == LG_EL_MAKE || contact->kind == LG_EL_BREAK)
-    return lg_say(c,
-                  "Use a relay whose contact carries this: %s resistive or more, or share the "
-                  "loads between two relays.",
-                  lg_say_amps(c, needed_A(contact, use)));
-  return lg_say(c,
-                "Let the %s work the coil of a relay only (about 0.15 A at 12 V), and let the "
-                "relay carry the load from a fuse of its own.",
-                contact_word(c, contact));
+    return lg_say(c, "Use a relay whose contact carries %s, or share the loads between two relays.",
+                  say_classes(c, use->class_A));
+  return lg_say(
+      c,
+      "Let the %s work the coil of a relay only (a small fraction of an ampere), and let the "
+      "relay carry the load from a fuse of its own.",
+      contact_word(c, contact));
 }
 
 static void check_contact_overloaded(LgCheckContext *c)
@@ -69,12 +80,8 @@ static void check_contact_overloaded(LgCheckContext *c)
     lg_found(c, contact->origin, lg_say(c, "%s %s", contact_word(c, contact), contact->name),
              lg_say(c, "Carries %s %s; it may carry %s: %s of what it bears.",
                     say_classes(c, use->class_A), lg_say_state(c, use->state),
-                    say_ratings(c, contact, use->class_A), lg_say_percent(c, use->use)),
-             lg_say(c,
-                    "rating %s resistive; motors and coils count 2, lamps 5 times unless the part "
-                    "gives its own figures: AC 43.13-1B, switch ratings by load kind, 12 V, seen",
-                    lg_say_amps(c, contact->p[LG_P_RATING])),
-             mend_contact(c, contact, use));
+                    say_ratings(c, e, use->class_A), lg_say_percent(c, use->use)),
+             say_rating_basis(c, e), mend_contact(c, contact, use));
   }
 }
 
@@ -87,10 +94,13 @@ const LgRule lg_rule_contact_overloaded = {
         "current, a motor six times, and a motor or coil arcs on breaking. So each kind of load "
         "has its own rating, and a mix is added up by shares. Loads are found by following the "
         "current in each state. An AC rating says nothing for DC.",
-    .formula = "I resistive / rating + I motor / motor-rating + I lamp / lamp-rating <= 1; without "
-               "own figures motor-rating = rating / 2, lamp-rating = rating / 5",
+    .formula =
+        "I resistive / rating + I motor / motor-rating + I lamp / lamp-rating <= 1; without "
+        "own figures motor-rating = rating / 2, lamp-rating = rating / 5; switches rated at 12 V "
+        "in a 24 V vehicle: rating / 2, / 3, / 8",
     .source = "AC 43.13-1B, derating factors for switches at 12 V: heater 1, motor 2, coil 2, lamp "
-              "5; seen as a digest. Making currents: a switch maker's load-type page, seen",
+              "5; at 24 V: 2, 3, 4, 8; seen as a digest. Making currents: a switch maker's "
+              "load-type page, seen",
     .remedy = "Let it work a relay, or take a larger contact.",
     .run = check_contact_overloaded};
 
@@ -126,22 +136,50 @@ const LgRule lg_rule_contact_unrated = {
     .remedy = "Find the rating, or let the switch work a relay.",
     .run = check_contact_unrated};
 
+static double terminal_use(const LgCheckContext *c, int p)
+{
+  const LgTerminal *const terminal = c->job->pins[p].terminal;
+  const LgExtreme most = c->survey->pin_A[p];
+  return terminal == NULL || isnan(terminal->rating_A) || most.state < 0
+             ? 0
+             : most.value / terminal->rating_A;
+}
+
+static void report_terminals(LgCheckContext *c, int worst, const char *subject)
+{
+  const LgPin *const pin = &c->job->pins[worst];
+  const LgExtreme most = c->survey->pin_A[worst];
+  lg_found(c, pin->origin, subject,
+           lg_say(c, "%s passes %s %s; a %s terminal bears %s for good.", pin->name,
+                  lg_say_amps(c, most.value), lg_say_state(c, most.state), pin->terminal->name,
+                  lg_say_amps(c, pin->terminal->rating_A)),
+           lg_say(c, "with the largest wire of its range; %s", pin->terminal->source),
+           "Use a part with larger terminals, share the current between two cavities, or take this "
+           "circuit past this part.");
+}
+
+/* One finding a part: its worst pin, and the others by name. */
+static void check_terminals_of(LgCheckContext *c, const LgPart *part)
+{
+  int worst = -1, n = 0;
+  const char *list = "";
+  for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++) {
+    if (terminal_use(c, p) <= 1 + 1e-9)
+      continue;
+    list = lg_say(c, "%s%s%s", list, n++ > 0 ? ", " : "", c->job->pins[p].short_name);
+    if (worst < 0 || terminal_use(c, p) > terminal_use(c, worst))
+      worst = p;
+  }
+  if (n == 1)
+    report_terminals(c, worst, lg_say(c, "pin %s", c->job->pins[worst].name));
+  else if (n > 1)
+    report_terminals(c, worst, lg_say(c, "pins %s of %s", list, part->name));
+}
+
 static void check_terminal_overloaded(LgCheckContext *c)
 {
-  for (int p = 0; p < c->job->n_pins; p++) {
-    const LgPin *const pin = &c->job->pins[p];
-    const LgExtreme most = c->survey->pin_A[p];
-    if (pin->terminal == NULL || isnan(pin->terminal->rating_A) || most.state < 0 ||
-        most.value <= pin->terminal->rating_A * (1 + 1e-9))
-      continue;
-    lg_found(c, pin->origin, lg_say(c, "pin %s", pin->name),
-             lg_say(c, "Passes %s %s; a %s terminal bears %s for good.", lg_say_amps(c, most.value),
-                    lg_say_state(c, most.state), pin->terminal->name,
-                    lg_say_amps(c, pin->terminal->rating_A)),
-             lg_say(c, "with the largest wire of its range; %s", pin->terminal->source),
-             "Use a larger terminal, share the current between two cavities, or take this circuit "
-             "through a connector of its own.");
-  }
+  for (int i = 0; i < c->job->n_parts; i++)
+    check_terminals_of(c, &c->job->parts[i]);
 }
 
 const LgRule lg_rule_terminal_overloaded = {

@@ -230,7 +230,7 @@ const LgRule lg_rule_deficit_driving = {
         "Solves the state in which the sources give most, starting left out, with the alternator "
         "or dynamo at speed. When the battery still gives current, the vehicle stops one night.",
     .formula = "sum of the batteries' currents <= 0.5 A with the charger at its rated current",
-    .source = "the charger's plate, as the sheet gives it; no limit of a standard",
+    .source = "the charger's plate, as the sheet gives it; common practice, no source",
     .remedy = "Fewer loads, or a larger charger.",
     .run = check_deficit_driving};
 

@@ -7,7 +7,9 @@ static void check_wire_overloaded(LgCheckContext *c)
 {
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgWireSize *const size = &c->sizing->wires[w];
-    if (isnan(size->most_A) || size->most_A <= size->allowance.allowed_A * (1 + 1e-9))
+    /* What an auto wire could not be given is told by sizing. */
+    if (c->job->wires[w].is_auto || isnan(size->most_A) ||
+        size->most_A <= size->allowance.allowed_A * (1 + 1e-9))
       continue;
     const LgConductor *const better = lg_conductor_for(c, w, size->most_A);
     lg_found(c, c->job->wires[w].origin, lg_say(c, "wire %s", c->job->wires[w].name),
@@ -90,6 +92,15 @@ static const char *mend_drop(LgCheckContext *c, int load, int state, double feed
                 lg_say_mm2(c, now->area_mm2 * lost_V / (lost_V - over_V)));
 }
 
+/* Whether sizing tried thicker wires for this load in vain. */
+static gboolean sizing_gave_up(const LgCheckContext *c, const LgElement *load)
+{
+  for (guint i = 0; i < c->sizing->findings->len; i++)
+    if (strcmp(((const LgFinding *)c->sizing->findings->pdata[i])->subject, load->name) == 0)
+      return TRUE;
+  return FALSE;
+}
+
 static void check_drop(LgCheckContext *c)
 {
   for (int e = 0; e < c->job->n_elements; e++) {
@@ -105,11 +116,13 @@ static void check_drop(LgCheckContext *c)
     if (feed_V + return_V <= limit_V * (1 + 1e-6))
       continue;
     lg_found(c, element->origin, lg_say(c, "load %s", element->name),
-             lg_say(c, "Loses %s in the feed and %s in the %s return, together %s or %s of %s, %s.",
+             lg_say(c,
+                    "Loses %s in the feed and %s in the %s return, together %s or %s of %s, %s.%s",
                     lg_say_volts(c, feed_V), lg_say_volts(c, return_V), c->job->ground_word,
                     lg_say_volts(c, feed_V + return_V),
                     lg_say_percent(c, (feed_V + return_V) / c->job->nominal_V),
-                    lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state)),
+                    lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state),
+                    sizing_gave_up(c, element) ? " Thicker auto wires alone do not mend it." : ""),
              lg_say(c,
                     "limit %s (%s, %s); wires and coils at their hottest, contacts and joints "
                     "counted",
@@ -312,6 +325,6 @@ const LgRule lg_rule_never_fed = {
     .title = "a load is wired but never works",
     .what = "Of all states that switches, relays and thermostats allow, none puts volts across the "
             "load.",
-    .source = "the solution of every state; no limit of a standard",
+    .source = "Kirchhoff's laws, solved in every state; no source",
     .remedy = "Find the missing feed or return.",
     .run = check_never_fed};

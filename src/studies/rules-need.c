@@ -71,7 +71,7 @@ const LgRule lg_rule_need_broken = {
     .what =
         "Every need is checked in every state that its conditions allow. The state shown is the "
         "one that misses it furthest.",
-    .source = "the sheet's own need; the solution of every state",
+    .source = "the sheet's own need, solved in every state; no source",
     .remedy = "Change the feed, the switch or the size; or the need, if it asks too much.",
     .run = check_need_broken};
 
@@ -93,6 +93,6 @@ const LgRule lg_rule_need_never = {.name = "need-never-applies",
                                    .grade = LG_GRADE_FAULT,
                                    .title = "a need whose conditions no state meets",
                                    .what = "A need that is never tried looks as if it held.",
-                                   .source = "the sheet's own need; no limit of a standard",
+                                   .source = "the sheet's own need; no source",
                                    .remedy = "Correct its conditions.",
                                    .run = check_need_never};

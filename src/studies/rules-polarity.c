@@ -97,6 +97,6 @@ const LgRule lg_rule_diode_reversed = {
     .what = "An LED that only ever sees reverse volts does not light. A diode that blocks in every "
             "state starves the load behind it. Diodes that lie across a coil block on purpose and "
             "are passed over.",
-    .source = "the solution of every state; no limit of a standard",
+    .source = "Kirchhoff's laws, solved in every state; no source",
     .remedy = "Turn it round.",
     .run = check_diode_reversed};

@@ -236,62 +236,79 @@ const LgRule lg_rule_fuse_far = {
 
 /* --- fuse against wire --- */
 
-static const char *smaller_fuse(LgCheckContext *c, int fuse, double most_A)
+/* The weakest wire that each fuse leaves unprotected: [n_elements], -1 for none. A wire is told at
+ * the fuse next to it, not at a smaller one farther up. */
+static int *weakest_wires(const LgCheckContext *c)
 {
-  const LgFuseSize *const size = &c->sizing->fuses[fuse];
-  const double least_A = isnan(size->most_A) ? 0 : size->most_A / c->job->fuse_load;
-  const LgFuse *const fits = lg_fuse_between(c, c->job->elements[fuse].form, least_A, most_A);
-  return fits == NULL ? NULL : lg_say_amps(c, fits->rating_A);
+  int *const weakest = g_new(int, (gsize)c->job->n_elements + 1);
+  for (int e = 0; e < c->job->n_elements; e++)
+    weakest[e] = -1;
+  for (int w = 0; w < c->job->n_wires; w++) {
+    const LgProtection *const p = protection_of(c, w);
+    const double most_A = c->job->fuse_over_wire * c->sizing->wires[w].allowance.allowed_A;
+    /* What an auto wire could not be given is told by sizing. */
+    if (c->job->wires[w].is_auto || p->exempt || !isfinite(p->rating_A) ||
+        p->rating_A <= most_A * (1 + 1e-9))
+      continue;
+    for (int d = p->n_devices > 0 ? 0 : -1; d < p->n_devices; d++) {
+      const int e = d < 0 ? p->rating_device : p->devices[d];
+      if (e >= 0 && c->sizing->fuses[e].rating_A > most_A * (1 + 1e-9) &&
+          (weakest[e] < 0 || c->sizing->wires[w].allowance.allowed_A <
+                                 c->sizing->wires[weakest[e]].allowance.allowed_A))
+        weakest[e] = w;
+    }
+  }
+  return weakest;
 }
 
-static const char *thicker_wire(LgCheckContext *c, int wire, double amps)
-{
-  const LgConductor *const conductor = lg_conductor_for(c, wire, amps);
-  return conductor == NULL ? NULL : conductor->name;
-}
-
-static const char *mend_fuse_above_wire(LgCheckContext *c, int fuse, double rating_A)
+static const char *mend_fuse_above_wire(LgCheckContext *c, int fuse, int wire)
 {
   const LgFuseSize *const size = &c->sizing->fuses[fuse];
-  const double over = c->job->fuse_over_wire;
-  const char *const wire = thicker_wire(c, size->wire, rating_A / over);
-  const char *const smaller = smaller_fuse(c, fuse, over * size->wire_A);
-  const char *const name = c->job->wires[size->wire].name;
-  if (wire != NULL && smaller != NULL)
-    return lg_say(c, "Use %s for %s, or a %s fuse.", wire, name, smaller);
-  if (wire != NULL)
+  const double over = c->job->fuse_over_wire,
+               allowed_A = over * c->sizing->wires[wire].allowance.allowed_A,
+               least_A = isnan(size->most_A) ? 0 : size->most_A / c->job->fuse_load;
+  const LgConductor *const thicker =
+      lg_conductor_for(c, wire, fmin(size->rating_A, protection_of(c, wire)->rating_A) / over);
+  const LgFuse *const smaller = lg_fuse_between(c, c->job->elements[fuse].form, least_A, allowed_A);
+  const char *const name = c->job->wires[wire].name;
+  if (thicker != NULL && smaller != NULL)
+    return lg_say(c, "Use %s for %s, or a %s fuse.", thicker->name, name,
+                  lg_say_amps(c, smaller->rating_A));
+  if (thicker != NULL)
     return lg_say(c, "Use %s for %s; a smaller fuse would not carry the %s that flow for good.",
-                  wire, name, lg_say_amps(c, size->most_A));
+                  thicker->name, name, lg_say_amps(c, size->most_A));
   if (smaller != NULL)
-    return lg_say(c, "Use a %s fuse.", smaller);
+    return lg_say(c, "Use a %s fuse.", lg_say_amps(c, smaller->rating_A));
   return lg_say(c, "Give %s a fuse of its own, of at most %s, or take the wire out of the heat.",
-                name, lg_say_amps(c, over * size->wire_A));
+                name, lg_say_amps(c, allowed_A));
+}
+
+static void report_above_wire(LgCheckContext *c, int fuse, int wire)
+{
+  const LgAllowance *const allowance = &c->sizing->wires[wire].allowance;
+  const double rating_A = c->sizing->fuses[fuse].rating_A;
+  const LgProtection *const p = protection_of(c, wire);
+  const char *const before =
+      p->rating_A < rating_A ? lg_say(c, " (%s before it %s)", lg_say_element(c, p->rating_device),
+                                      lg_say_amps(c, p->rating_A))
+                             : "";
+  lg_found(c, c->job->elements[fuse].origin, lg_say(c, "fuse %s", lg_say_element(c, fuse)),
+           lg_say(c,
+                  "Rated %s%s, but %s behind it may carry %s for good: the wire overheats before "
+                  "the fuse opens.",
+                  lg_say_amps(c, rating_A), before, lg_say_wire(c, wire),
+                  lg_say_amps(c, allowance->allowed_A)),
+           lg_say(c, "fuse at most %s of the allowed current of its weakest wire; %s",
+                  lg_say_percent(c, c->job->fuse_over_wire), lg_say_allowance(c, wire, allowance)),
+           mend_fuse_above_wire(c, fuse, wire));
 }
 
 static void check_fuse_above_wire(LgCheckContext *c)
 {
-  for (int e = 0; e < c->job->n_elements; e++) {
-    const LgFuseSize *const size = &c->sizing->fuses[e];
-    if (!lg_element_is_protection(c->job->elements[e].kind) || size->wire < 0 ||
-        isnan(size->rating_A) ||
-        size->rating_A <= c->job->fuse_over_wire * size->wire_A * (1 + 1e-9))
-      continue;
-    /* A stricter fuse elsewhere may protect the wire that this one does not. */
-    const LgProtection *const p = protection_of(c, size->wire);
-    const double rating_A = fmin(size->rating_A, p->rating_A);
-    if (rating_A <= c->job->fuse_over_wire * size->wire_A * (1 + 1e-9))
-      continue;
-    lg_found(c, c->job->elements[e].origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
-             lg_say(c,
-                    "Rated %s, but %s behind it may carry %s for good: the wire overheats before "
-                    "the fuse opens.",
-                    lg_say_amps(c, size->rating_A), lg_say_wire(c, size->wire),
-                    lg_say_amps(c, size->wire_A)),
-             lg_say(c, "fuse at most %s of the allowed current of its weakest wire; %s",
-                    lg_say_percent(c, c->job->fuse_over_wire),
-                    lg_say_allowance(c, size->wire, &c->sizing->wires[size->wire].allowance)),
-             mend_fuse_above_wire(c, e, size->rating_A));
-  }
+  g_autofree int *weakest = weakest_wires(c);
+  for (int e = 0; e < c->job->n_elements; e++)
+    if (weakest[e] >= 0)
+      report_above_wire(c, e, weakest[e]);
 }
 
 const LgRule lg_rule_fuse_above_wire = {
@@ -414,7 +431,7 @@ const LgRule lg_rule_fuse_in_return = {
     .title = "a fuse stands in the return only",
     .what = "Most shorts in a vehicle go from a feed to the body. They do not pass a fuse that "
             "stands between the load and the body.",
-    .source = "common practice of professional fitters' check lists, seen; no clause",
+    .source = "common practice of professional fitters' check lists, seen",
     .remedy = "Move the fuse to the feed's source.",
     .run = check_fuse_in_return};
 
@@ -451,7 +468,7 @@ const LgRule lg_rule_parallel_fuses = {
     .title = "two fuses feed the same wire side by side",
     .what = "Fuses side by side add up to more than the wire bears, and share by their contact "
             "resistance, so one runs hot. Pulling one does not make the circuit dead.",
-    .source = "common practice of professional fitters' check lists, seen; no clause",
+    .source = "common practice of professional fitters' check lists, seen",
     .remedy = "One fuse of the right size.",
     .run = check_parallel_fuses};
 

@@ -209,7 +209,7 @@ const LgRule lg_rule_chatter = {
     .what = "A coil that is fed from the node which its own contact cuts or drags down pulls, lets "
             "go, pulls. The contacts burn within hours. A load with an under-voltage cut-out does "
             "the same through its feed's resistance.",
-    .source = "the solution itself: no fixed point of the relays in that state",
+    .source = "relays solved to a fixed point: there is none in that state; no source",
     .remedy = "Feed the coil from before its own contact, or cut the loss that drags it down.",
     .run = check_chatter};
 
@@ -219,6 +219,6 @@ const LgRule lg_rule_latching = {
     .title = "a relay stays as it was: its state depends on the past",
     .what = "Two answers stand in one and the same state of the switches. That may be meant (a "
             "self-holding relay); when it is not, the load does not go off with its switch.",
-    .source = "the solution itself: started with all relays pulled it differs",
+    .source = "relays solved to a fixed point from both ends: two answers; no source",
     .remedy = "Find the path back to the coil, or say that it is meant.",
     .run = check_latching};

@@ -12,3 +12,16 @@ const LgRule lg_rule_no_rating = {
         "80 %: a marine electrical maker's catalogue, seen; opening times: ISO 8820-3, as the "
         "catalogue marks them",
     .remedy = "A larger or slower form, or two circuits."};
+
+const LgRule lg_rule_no_size = {
+    .name = "no-size",
+    .grade = LG_GRADE_DANGER,
+    .title = "no size of an auto wire serves",
+    .what =
+        "For a wire whose size is auto, the thinnest of its series is sought that bears the "
+        "current and its fuse, is strong enough, fits its terminals and loses few enough volts. "
+        "There is none.",
+    .formula = "as in wire-overloaded, fuse-above-wire, wire-weak, terminal-range and drop",
+    .source = "as the rules named in the formula: 33 CFR 183.425 Table 5, seen; others as they say",
+    .remedy = "A cooler or shorter way, better insulation, two circuits, a smaller fuse, or larger "
+              "terminals."};
