@@ -124,7 +124,7 @@ double lg_wire_least_mm2(const LgJob *job, int wire, double most_A)
 
 double lg_conductor_mm2(const LgConductor *conductor)
 {
-  return conductor->is_awg ? conductor->area_mm2 : conductor->nominal;
+  return conductor->is_awg ? lg_awg_mm2((int)conductor->nominal) : conductor->nominal;
 }
 
 /* Sizes of the two series that serve as each other differ by a few per cent: AWG 14 is 2.08 mm2. */

@@ -15,8 +15,8 @@ typedef struct {
                         largest of the form */
   GArray *limits;    /* DropLimit */
   guint64 n_tried;
-  double least_kg; /* lower bound of the last search */
-  gboolean exhausted;
+  double least_kg;    /* lower bound of the last search */
+  gboolean exhausted; /* the search was, and every limit can be kept */
 } LgSizer;
 
 /* A load whose loss is limited, in one state that matters. */
@@ -55,8 +55,9 @@ void lg_drop_meter_free(LgDropMeter *meter);
 /* Solves the state and gives the volts lost to the load and back; `wires` (may be NULL) gets the
  * wires on the way. */
 double lg_drop_meter_read(LgDropMeter *meter, int load, const int position[], GArray *wires);
-/* Current of a wire in the state read last. */
+/* Currents in the state read last, whose position must still be there; from their first pin. */
 double lg_drop_meter_wire_A(const LgDropMeter *meter, int wire);
+double lg_drop_meter_element_A(const LgDropMeter *meter, int element);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgDropMeter, lg_drop_meter_free)
 
 /* --- sizing-search.c --- */

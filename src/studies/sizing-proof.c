@@ -81,7 +81,7 @@ static void fill_reached(const Proof *proof, int wire, LgWireSize *out)
   }
 }
 
-/* FALSE when the next smaller size breaks nothing. */
+/* FALSE when the next smaller size breaks nothing, or the size itself does not serve. */
 static gboolean certify(const Proof *proof, int wire, LgWireSize *out)
 {
   const LgSizer *const sizer = proof->sizer;
@@ -92,6 +92,7 @@ static gboolean certify(const Proof *proof, int wire, LgWireSize *out)
     return TRUE;
   }
   LgBreach breach = {LG_BIND_SERIES, NAN, NAN, -1};
+  const gboolean serves = !lg_sizer_breach(sizer, wire, out->conductor, out->most_A, &breach);
   out->smaller = lg_sizer_conductor(sizer, size - 1);
   stand(proof, wire, out->smaller);
   const gboolean alone =
@@ -103,7 +104,7 @@ static gboolean certify(const Proof *proof, int wire, LgWireSize *out)
   out->smaller_limit = breach.limit;
   out->smaller_reached = breach.reached;
   fill_reached(proof, wire, out);
-  return holds;
+  return holds && serves;
 }
 
 static void describe(const LgSizer *sizer, int wire, LgWireSize *out)

@@ -1,20 +1,17 @@
 /* The least copper that keeps the volts lost to every load within its limit.
  *
  * Wires that no limit touches keep their least size. The others fall into components that share no
- * limit. A limit's loss is bounded from below by a sum over the wires on its way: each current is
- * the lesser of those with every wire of the way at its thinnest and at its thickest, the rest of
- * the network at its thinnest, less one per cent for loads that draw less as their volts rise. In
- * that sum a component is searched by branch and bound: first the wires that several loads share,
- * each node bounded by what the loads' own wires must weigh at least, read off the frontier of
- * copper against loss of those wires; then, the shared ones given, each load's own wires. Every
- * candidate that the sum lets through is solved exactly, and one that fails gives way to the load's
- * next heavier choice. What is cheaper than the answer was thus refused by the bound or by an exact
- * solution. */
+ * limit. A limit's loss is bounded from below by a sum over the wires on its way, whose currents
+ * are the least that they can be in a choice that keeps the limit. In that sum a component is
+ * searched by branch and bound: first the wires that several loads share, each node bounded by what
+ * the loads' own wires must weigh at least, read off the frontier of copper against loss of those
+ * wires; then, the shared ones given, each load's own wires. Every candidate that the sum lets
+ * through is solved exactly, and one that fails gives way to the load's next heavier choice. What
+ * is cheaper than the answer was thus refused by the bound or by an exact solution. */
 #include "studies/sizing-private.h"
 
 #define MOST_NODES 4000000
 #define MOST_SOLVED 20000
-#define SHADE 0.99
 
 typedef struct {
   int wire; /* number in the search */
@@ -54,6 +51,7 @@ typedef struct {
 typedef struct {
   LgSizer *sizer;
   LgDropMeter *meter;
+  double shade;    /* factor on the bounds, see shade_of */
   GArray *limits;  /* Limit */
   GArray *choices; /* Choice */
   int *number;     /* [n_wires] in choices, -1 */
@@ -120,16 +118,51 @@ static int choice_of(Search *search, int wire)
   return search->number[wire] = (int)search->choices->len - 1;
 }
 
-/* Loss outside the terms, the terms' amperes in amps[]. */
-static double read_terms(Search *search, const Limit *limit, const int index[], double amps[])
+/* A limit's way as solved: loss in all, outside the terms, current of the load and of the terms. */
+typedef struct {
+  double drop_V, rest_V, load_A, most_A;
+  double *amps;
+} Solved;
+
+static Solved solve_terms(Search *search, const Limit *limit, const int index[], double amps[])
 {
-  double rest = read_limit(search, limit, NULL);
+  Solved solved = {.drop_V = read_limit(search, limit, NULL), .amps = amps};
+  solved.rest_V = solved.drop_V;
+  solved.load_A = solved.most_A = fabs(lg_drop_meter_element_A(search->meter, limit->limit->load));
   for (guint t = 0; t < limit->terms->len; t++) {
     const Choice *const c = choice(search, g_array_index(limit->terms, Term, t).wire);
     amps[t] = fabs(lg_drop_meter_wire_A(search->meter, c->wire));
-    rest -= amps[t] * conductor_ohm(search, c->wire, index[c->wire]);
+    solved.rest_V -= amps[t] * conductor_ohm(search, c->wire, index[c->wire]);
+    solved.most_A = fmax(solved.most_A, amps[t]);
   }
-  return rest;
+  return solved;
+}
+
+/* Least current of the load in any choice that keeps the limit: where it loses just the limit, read
+ * off the chord from thin to thick, above which the currents of heaters, lamps and motors lie; a
+ * load of constant power draws least when all is thick. */
+static double least_load_A(const Limit *limit, const Solved *thin, const Solved *thick)
+{
+  if (thick->load_A <= thin->load_A)
+    return thick->load_A;
+  const double share = (thin->drop_V - limit->limit->limit_V) / (thin->drop_V - thick->drop_V);
+  return thin->load_A + CLAMP(share, 0, 1) * (thick->load_A - thin->load_A);
+}
+
+/* Lower bounds: the load's own part of each current as above, the others' part as the lesser of
+ * thin and thick. */
+static void bound_terms(const Search *search, Limit *limit, const Solved *thin, const Solved *thick)
+{
+  const double load_A = least_load_A(limit, thin, thick), more_A = load_A - thin->load_A;
+  for (guint t = 0; t < limit->terms->len; t++) {
+    const double others_A = fmin(thin->amps[t] - thin->load_A, thick->amps[t] - thick->load_A);
+    g_array_index(limit->terms, Term, t).amps = search->shade * fmax(0, load_A + others_A);
+  }
+  /* What all of the way carries more of, times its ohms, of which there are at least rest / most.
+   */
+  const double rest_V =
+      thin->rest_V + (thin->most_A > 0 ? more_A * thin->rest_V / thin->most_A : 0);
+  limit->fixed_V = search->shade * fmax(0, more_A > 0 ? rest_V : fmin(rest_V, thick->rest_V));
 }
 
 /* Bounds a limit from below, everything else at its least; all wires stand at their least before
@@ -148,21 +181,19 @@ static void bound_limit(Search *search, Limit *limit)
     g_array_append_val(limit->terms, term);
   }
   const gsize n = limit->terms->len;
-  g_autofree double *thin = g_new(double, n + 1), *thick = g_new(double, n + 1);
-  const double thin_rest = read_terms(search, limit, sizer->least, thin);
+  g_autofree double *thin_A = g_new(double, n + 1), *thick_A = g_new(double, n + 1);
+  const Solved thin = solve_terms(search, limit, sizer->least, thin_A);
   for (gsize t = 0; t < n; t++) {
     const int wire = choice(search, g_array_index(limit->terms, Term, t).wire)->wire;
     set_wire(search, wire, sizer->most[wire]);
   }
-  limit->hopeless = !is_kept(read_limit(search, limit, NULL), limit);
-  const double thick_rest = read_terms(search, limit, sizer->most, thick);
+  const Solved thick = solve_terms(search, limit, sizer->most, thick_A);
+  limit->hopeless = !is_kept(thick.drop_V, limit);
   for (gsize t = 0; t < n; t++) {
-    Term *const term = &g_array_index(limit->terms, Term, t);
-    const int wire = choice(search, term->wire)->wire;
+    const int wire = choice(search, g_array_index(limit->terms, Term, t).wire)->wire;
     set_wire(search, wire, sizer->least[wire]);
-    term->amps = SHADE * fmin(thin[t], thick[t]);
   }
-  limit->fixed_V = fmax(0, SHADE * fmin(thin_rest, thick_rest));
+  bound_terms(search, limit, &thin, &thick);
 }
 
 static void count_loads(Search *search)
@@ -621,6 +652,16 @@ static void forget(Search *search)
   g_array_set_size(search->choices, 0);
 }
 
+/* The bounds hold where currents grow with the volts. Loads of constant power turn that round for
+ * what others on their way lose, by far less than a half per cent. */
+static double shade_of(const LgJob *job)
+{
+  for (int e = 0; e < job->n_elements; e++)
+    if (job->elements[e].kind == LG_EL_ELECTRONIC)
+      return 0.995;
+  return 1 - 1e-6;
+}
+
 static void stand_at_least(Search *search)
 {
   const LgSizer *const sizer = search->sizer;
@@ -632,17 +673,19 @@ static void stand_at_least(Search *search)
 static void search_once(Search *search)
 {
   LgSizer *const sizer = search->sizer;
+  sizer->least_kg = 0;
+  sizer->exhausted = TRUE;
   forget(search);
   stand_at_least(search);
   for (guint l = 0; l < search->limits->len; l++) {
     Limit *const limit = &g_array_index(search->limits, Limit, l);
-    if (limit->active)
-      bound_limit(search, limit);
+    if (!limit->active)
+      continue;
+    bound_limit(search, limit);
+    sizer->exhausted &= !limit->hopeless;
   }
   count_loads(search);
   tie_components(search);
-  sizer->least_kg = 0;
-  sizer->exhausted = TRUE;
   search->at = g_renew(int, search->at, search->choices->len + 1);
   search->best = g_renew(int, search->best, search->choices->len + 1);
   search_components(search);
@@ -662,6 +705,7 @@ void lg_sizer_search(LgSizer *sizer)
 {
   Search search = {.sizer = sizer,
                    .meter = lg_drop_meter_new(sizer->out->circuit),
+                   .shade = shade_of(sizer->job),
                    .limits = g_array_new(FALSE, TRUE, sizeof(Limit)),
                    .choices = g_array_new(FALSE, TRUE, sizeof(Choice)),
                    .number = g_new(int, (gsize)sizer->job->n_wires + 1)};
@@ -672,6 +716,7 @@ void lg_sizer_search(LgSizer *sizer)
     g_array_append_val(search.limits, limit);
   }
   stand_at_least(&search);
+  sizer->n_tried++;
   activate(&search);
   do
     search_once(&search);

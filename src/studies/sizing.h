@@ -46,7 +46,7 @@ gboolean lg_wire_is_covered(const LgJob *job, int wire);
  * memory); signal and sensor lines below 1 A: 0.75 mm2 alone, 0.5 mm2 covered, AWG 18 (common
  * practice, no source). */
 double lg_wire_least_mm2(const LgJob *job, int wire, double most_A);
-/* Metal of a conductor as terminals and rules count it: nominal mm2, or the AWG's area. */
+/* Metal of a conductor as terminals and rules count it: nominal mm2, or the AWG number's area. */
 double lg_conductor_mm2(const LgConductor *conductor);
 
 /* On what the allowed current of a wire rests. */
