@@ -133,13 +133,11 @@ INLINE void take_updates(const LgNet *net, LgExact *exact, const LgColumn *c)
 {
   for (int i = c->update; i < c->update_end; i++) {
     const LgUpdate *u = &net->update[i];
-    const LgColumn *d = &net->column[u->column];
-    const int at = d->first + u->offset, n = d->n - u->offset - 1;
-    const Twin *w = exact->w + at, *l = exact->l + at, *j = exact->j + at;
-    for (int q = 1; q <= n; q++) {
+    const Twin *w = exact->w + u->entry, *l = exact->l + u->entry, *j = exact->j + u->entry;
+    for (int q = 1; q <= u->n; q++) {
       const int target = c->first + net->targets[u->target + q - 1];
       exact->w[target] = add(exact->w[target], multiply(w[0], l[q]));
-      if (d->feed != LG_FEED_NONE) {
+      if (u->feed != LG_FEED_NONE) {
         const Twin share = add(multiply(l[0], j[q]), negative(multiply(l[q], j[0])));
         exact->j[target] = add(exact->j[target], share);
       }

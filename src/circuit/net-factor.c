@@ -92,13 +92,9 @@ static void factor_fixed(LgNetWork *work, int k)
     if (branch->kind == LG_BRANCH_SOURCE)
       j[part->offset] += part->sign * branch->p[0] * branch->p[1];
   }
-  for (int i = c->update; i < c->update_mid; i++) {
-    const LgUpdate *u = &net->update[i];
-    const LgColumn *d = &net->column[u->column];
-    const int at = d->first + u->offset;
-    push_one(w, j, work->w + at, work->l + at, work->j + at, d->n - u->offset - 1,
-             net->targets + u->target, d->feed);
-  }
+  for (const LgUpdate *u = net->update + c->update; u < net->update + c->update_mid; u++)
+    push_one(w, j, work->w + u->entry, work->l + u->entry, work->j + u->entry, u->n,
+             net->targets + u->target, u->feed);
   int64_t zero;
   if (c->own < 0)
     divide_one(w, work->l + c->first, j, &work->y[k], &zero, c->n, c->feed);

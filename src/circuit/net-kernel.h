@@ -18,7 +18,8 @@ INLINE void FN(push)(LANE *w, LANE *j, const LANE *dw, const LANE *dl, const LAN
       j[target[q]] += dl[0] * dj[1 + q] - dl[1 + q] * dj[0];
 }
 
-/* Turns a column's sums into shares of the pivot. A zero pivot leaves shares of nothing. */
+/* Turns a column's sums into shares of the pivot. A zero pivot leaves shares of nothing. One
+ * division and a step of correction each take the place of a division each. */
 INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zero, int n,
                        LgFeed feed)
 {
@@ -26,50 +27,80 @@ INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zer
   for (int i = 1; i < n; i++)
     sum += w[i];
   const MASK some = MASK_OF(sum > 0);
-  const LANE pivot = SELECT(some, sum, SPREAD(1.0));
-  for (int i = 0; i < n; i++)
-    l[i] = w[i] / pivot;
+  const LANE pivot = SELECT(some, sum, SPREAD(1.0)), inverse = 1 / pivot;
+  for (int i = 0; i < n; i++) {
+    const LANE share = w[i] * inverse;
+    l[i] = share + (w[i] - share * pivot) * inverse;
+  }
   if (feed != LG_FEED_NONE) {
     LANE source = j[n - 1];
     for (int i = 0; feed == LG_FEED_ANY && i < n - 1; i++)
       source += j[i];
-    *y = source / pivot;
+    *y = source * inverse;
   }
   *zero = ~some;
 }
 
-INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgColumn *c)
+INLINE void FN(push_all)(const LgNet *net, const LgSheet *sheet, LANE *w, LANE *j, int update,
+                         int end)
+{
+  const LANE *from_w = (const LANE *)sheet->w, *from_l = (const LANE *)sheet->l;
+  const LANE *from_j = (const LANE *)sheet->j;
+  for (const LgUpdate *u = net->update + update; u < net->update + end; u++)
+    FN(push)
+  (w, j, from_w + u->slot, from_l + u->slot, from_j + u->slot, u->n, net->targets + u->target,
+   u->feed);
+}
+
+INLINE void FN(add_baskets)(const LgNet *net, LgSheet *sheet, LANE *w, LANE *j, const LgColumn *c)
+{
+  for (int b = c->basket; b < c->basket_end; b++) {
+    const LgBasket *basket = &net->basket[b];
+    LANE *basket_w = (LANE *)sheet->basket_w + basket->slot,
+         *basket_j = (LANE *)sheet->basket_j + basket->slot;
+    if (sheet->basket_stale[b]) {
+      sheet->basket_stale[b] = FALSE;
+      for (int i = 0; i < c->n; i++)
+        basket_w[i] = basket_j[i] = SPREAD(0.0);
+      FN(push_all)(net, sheet, basket_w, basket_j, basket->update, basket->end);
+    }
+    for (int i = 0; i < c->n; i++)
+      w[i] += basket_w[i];
+    for (int i = 0; i < c->n && c->feed != LG_FEED_NONE; i++)
+      j[i] += basket_j[i];
+  }
+}
+
+/* n and the feed are constants where it pays. */
+INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgColumn *c, int n,
+                              LgFeed feed)
 {
   const LgNet *net = work->net;
-  LANE *w = (LANE *)sheet->w, *l = (LANE *)sheet->l, *j = (LANE *)sheet->j;
   const LANE *g = (const LANE *)sheet->g, *k = (const LANE *)sheet->k;
-  LANE *w_own = w + c->slot, *j_own = j + c->slot;
-  for (int i = 0; i < c->n; i++)
-    w_own[i] = SPREAD(work->w[c->first + i]);
-  if (c->feed != LG_FEED_NONE)
-    for (int i = 0; i < c->n; i++)
-      j_own[i] = SPREAD(work->j[c->first + i]);
-  for (int i = c->part_mid; i < c->part_end; i++) {
-    const LgPart *part = &net->part[i];
-    const int b = net->variable[part->branch];
-    w_own[part->offset] += g[b];
-    if (c->feed != LG_FEED_NONE)
-      j_own[part->offset] -= part->sign * k[b];
+  LANE *w = (LANE *)sheet->w + c->slot, *j = (LANE *)sheet->j + c->slot;
+  for (int i = 0; i < n; i++)
+    w[i] = SPREAD(work->w[c->first + i]);
+  for (int i = 0; i < n && feed != LG_FEED_NONE; i++)
+    j[i] = SPREAD(work->j[c->first + i]);
+  for (const LgPart *part = net->part + c->part_mid; part < net->part + c->part_end; part++) {
+    w[part->offset] += g[part->variable];
+    if (feed != LG_FEED_NONE)
+      j[part->offset] -= part->sign * k[part->variable];
   }
-  for (int i = c->update_mid; i < c->update_end; i++) {
-    const LgUpdate *u = &net->update[i];
-    const LgColumn *d = &net->column[u->column];
-    const int at = d->slot + u->offset;
-    FN(push)
-    (w_own, j_own, w + at, l + at, j + at, d->n - u->offset - 1, net->targets + u->target, d->feed);
-  }
+  if (c->basket < c->basket_end)
+    FN(add_baskets)(net, sheet, w, j, c);
+  else
+    FN(push_all)(net, sheet, w, j, c->update_mid, c->update_end);
   MASK *zero = (MASK *)sheet->zero + c->own;
-  FN(divide)(w_own, l + c->slot, j_own, (LANE *)sheet->y + c->own, zero, c->n, c->feed);
+  FN(divide)(w, (LANE *)sheet->l + c->slot, j, (LANE *)sheet->y + c->own, zero, n, feed);
   if (c->loose) {
     sheet->n_zero -= sheet->some_zero[c->own];
     sheet->some_zero[c->own] = ANY(*zero);
     sheet->n_zero += sheet->some_zero[c->own];
   }
+  for (int i = c->first; i < c->first + n - 1 && c->fills_baskets; i++)
+    if (net->basket_of[i] >= 0)
+      sheet->basket_stale[net->basket_of[i]] = TRUE;
 }
 
 INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet)
@@ -79,8 +110,13 @@ INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet)
   for (int i = sheet->dirty_low; i < n_words; i++) {
     guint64 bits = sheet->dirty[i];
     sheet->dirty[i] = 0;
-    for (; bits != 0; bits &= bits - 1)
-      FN(factor_column)(work, sheet, &net->column[64 * i + __builtin_ctzll(bits)]);
+    for (; bits != 0; bits &= bits - 1) {
+      const LgColumn *c = &net->column[64 * i + __builtin_ctzll(bits)];
+      if (c->n == 3 && c->feed == LG_FEED_NONE)
+        FN(factor_column)(work, sheet, c, 3, LG_FEED_NONE);
+      else
+        FN(factor_column)(work, sheet, c, c->n, c->feed);
+    }
   }
   sheet->dirty_low = n_words;
 }

@@ -280,7 +280,8 @@ static void lay_parts(LgNet *net, const Pattern *p)
     LgColumn *c = &net->column[k];
     const int other = i == k ? j : i;
     const int at = count[2 * k + (net->variable[b] >= 0)]++;
-    net->part[at] = (LgPart){b, offset_of(net, k, other < 0 ? p->n : other), i == k ? 1 : -1};
+    net->part[at] =
+        (LgPart){b, net->variable[b], offset_of(net, k, other < 0 ? p->n : other), i == k ? 1 : -1};
     if (branch_feeds(br))
       c->feed = MAX(c->feed, other < 0 ? LG_FEED_REFERENCE : LG_FEED_ANY);
   }
@@ -335,12 +336,45 @@ static void lay_updates(LgNet *net)
     const LgColumn *c = &net->column[j];
     for (int p = 0; p < c->n - 1; p++) {
       const int k = net->row[c->first + p];
-      net->update[count[2 * k + (c->own >= 0)]++] = (LgUpdate){j, p, target};
+      net->update[count[2 * k + (c->own >= 0)]++] =
+          (LgUpdate){c->first + p, c->own >= 0 ? c->slot + p : -1, c->n - p - 1, target, c->feed};
       for (int q = p + 1; q < c->n; q++)
         net->targets[target++] = offset_of(net, k, net->row[c->first + q]);
     }
   }
   g_free(count);
+}
+
+/* As many baskets as updates in each keep a change cheapest. */
+static void lay_baskets(LgNet *net)
+{
+  enum { MANY = 24 };
+  GArray *baskets = g_array_new(FALSE, FALSE, sizeof(LgBasket));
+  int *column_of_entry = g_new(int, MAX(net->n_entries, 1));
+  net->basket_of = g_new(int, MAX(net->n_entries, 1));
+  for (int k = 0; k < net->n_columns; k++)
+    for (int i = net->column[k].first; i < net->column[k].first + net->column[k].n; i++) {
+      column_of_entry[i] = k;
+      net->basket_of[i] = -1;
+    }
+  for (int k = 0; k < net->n_columns; k++) {
+    LgColumn *c = &net->column[k];
+    const int n = c->update_end - c->update_mid, size = (int)ceil(sqrt(n));
+    c->basket = c->basket_end = (int)baskets->len;
+    for (int at = c->update_mid; n >= MANY && at < c->update_end; at += size) {
+      const LgBasket basket = {at, MIN(at + size, c->update_end), net->n_basket_slots};
+      g_array_append_val(baskets, basket);
+      net->n_basket_slots += c->n;
+      for (int u = basket.update; u < basket.end; u++) {
+        net->basket_of[net->update[u].entry] = c->basket_end;
+        net->column[column_of_entry[net->update[u].entry]].fills_baskets = TRUE;
+      }
+      c->basket_end++;
+    }
+  }
+  net->n_baskets = (int)baskets->len;
+  net->basket = (LgBasket *)(gpointer)g_array_free(baskets, FALSE);
+  g_free(column_of_entry);
 }
 
 static void lay_runs(LgNet *net)
@@ -479,6 +513,7 @@ void lg_net_close(LgNet *net)
   lay_parts(net, &p);
   mark_variable(net);
   lay_updates(net);
+  lay_baskets(net);
   lay_runs(net);
   lay_probes(net);
   lay_gates(net);

@@ -42,17 +42,27 @@ typedef enum {
 
 /* A branch that is assembled into a column. */
 typedef struct {
-  int branch;
-  int offset;  /* entry within the column */
-  double sign; /* +1: the column's node is the branch's a; -1: it is b */
+  int branch,
+      variable; /* its numbers among all and among the variable branches, -1: not variable */
+  int offset;   /* entry within the column */
+  double sign;  /* +1: the column's node is the branch's a; -1: it is b */
 } LgPart;
 
 /* What an earlier column adds to a later one when it is eliminated. */
 typedef struct {
-  int column; /* the earlier one */
-  int offset; /* its entry that leads to the later one; all entries behind it are passed on */
-  int target; /* where `targets` lists the later column's offset for each of them */
+  int entry;   /* the earlier column's entry that leads to the later one, in the arrays of a work */
+  int slot;    /* and in those of a sheet; -1: not variable */
+  int n;       /* entries behind it; each is passed on */
+  int target;  /* where `targets` lists the later column's offset for each of them */
+  LgFeed feed; /* of the earlier column */
 } LgUpdate;
+
+/* A share of the variable updates of a column that has many (a bus, a ground stud), with sums of
+ * its own, so that a change in one does not make all of them be added up again. */
+typedef struct {
+  int update, end;
+  int slot; /* of its sums: as many as the column has entries */
+} LgBasket;
 
 typedef struct {
   int node;
@@ -63,7 +73,9 @@ typedef struct {
   int update, update_mid, update_end; /* updates: from fixed columns, then from variable ones */
   int part, part_mid, part_end;       /* parts: fixed branches, then variable ones */
   LgFeed feed;
-  gboolean loose; /* may float in some states */
+  int basket, basket_end; /* none: the variable updates are few */
+  gboolean fills_baskets; /* an update from here lies in a basket */
+  gboolean loose;         /* may float in some states */
 } LgColumn;
 
 /* A nonlinear branch. */
@@ -109,6 +121,9 @@ struct LgNet {
   int *row;       /* [n_entries] column, n_columns for the reference */
   int *row_node;  /* [n_entries] */
   LgUpdate *update;
+  int n_baskets, n_basket_slots;
+  LgBasket *basket;
+  int *basket_of; /* [n_entries] where the update from this entry lies, -1: in none */
   int *targets;
   LgPart *part;
   int *branch_column;
@@ -141,10 +156,12 @@ typedef struct {
   int lanes;
   guint64 version;
   double *w, *l,
-      *j;        /* [n_slots] conductance; its share of the pivot; source current into the column */
-  double *y;     /* [n_own] source volts of the pivot */
-  double *v;     /* [n_nodes] */
-  int64_t *zero; /* [n_own] mask: the pivot is zero, no way is left to the reference */
+      *j; /* [n_slots] conductance; its share of the pivot; source current into the column */
+  double *basket_w, *basket_j; /* [n_basket_slots] sums of conductances and source currents */
+  guint8 *basket_stale;        /* [n_baskets] */
+  double *y;                   /* [n_own] source volts of the pivot */
+  double *v;                   /* [n_nodes] */
+  int64_t *zero;     /* [n_own] mask: the pivot is zero, no way is left to the reference */
   guint8 *some_zero; /* [n_own] a lane of a loose column has a zero pivot */
   int n_zero;        /* columns of which this is so; only then are floating nodes looked for */
   gboolean adrift;   /* `floating` holds nodes of an earlier state */
@@ -160,8 +177,18 @@ typedef struct {
       *slope_at;      /* [n_curves] where the curve was last replaced by a line, and the line */
   LgPoints now, next; /* of Newton's last step and the one that is tried */
   int64_t *stale;     /* [n_curves] mask: the line misses the curve */
-  int64_t *wanted, *saved, *other; /* [n_coils] scratch of the relays */
+  int64_t *wanted, *saved; /* [n_coils] scratch of the relays */
 } LgSheet;
+
+/* Sheets that keep to one part of the search for the relays' rest, so that from state to state
+ * little changes in each. They may all be the same one, which then does the parts in turn and ends
+ * with the rest from all released. */
+typedef struct {
+  LgSheet *rest;         /* from all released */
+  LgSheet *from_pulled;  /* from all pulled, where that differs */
+  LgSheet *all_released; /* first pass of either start */
+  LgSheet *all_pulled;
+} LgTeam;
 
 typedef struct LgExact LgExact;
 typedef struct LgWalk LgWalk;
@@ -174,7 +201,10 @@ struct LgNetWork {
   double *y;         /* [n_columns] */
   guint64 *dirty;    /* bit set of columns */
   double *sum;       /* [n_nodes] scratch */
-  LgSheet one, wide;
+  int64_t *high,
+      *low; /* [n_coils][lane] what the coils want after the first pass of either start */
+  LgSheet one, wide[4];
+  LgTeam alone, team; /* of `one`; of `wide` */
   LgExact *exact;
   LgWalk *walk;
 };
@@ -240,8 +270,9 @@ typedef struct {
 } LgRest;
 /* From where `pulled` stands. */
 LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet);
-/* From all released, and for the sake of latching from all pulled. */
-LgRest lg_sheet_settle_both(LgNetWork *work, LgSheet *sheet);
+/* From all released, and for the sake of latching from all pulled; the sheet of the rest holds the
+ * answer. */
+LgRest lg_team_settle(LgNetWork *work, const LgTeam *team);
 LgOutcome lg_rest_outcome(const LgRest *rest, int lane);
 
 /* net-exact.c: branch currents of a sheet of one lane, in twice double precision inside. */

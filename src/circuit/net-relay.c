@@ -3,37 +3,35 @@
  * round too, it chatters. */
 #include "circuit/net-private.h"
 
-static void coil_volts(const LgNet *net, const LgSheet *sheet, const LgNetCoil *coil,
-                       double volts[])
+#define LANES 1
+#include "circuit/net-lanes.h"
+
+#include "circuit/net-relay-kernel.h"
+#undef LANES
+#define LANES 8
+#include "circuit/net-lanes.h"
+
+#include "circuit/net-relay-kernel.h"
+
+LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSheet *sheet, LgVecI *moved)
 {
-  const int n = sheet->lanes;
-  const LgNetBranch *branch = lg_branch_at(net, coil->branch);
-  const double *va = sheet->v + branch->a * n, *vb = sheet->v + branch->b * n;
-  const int64_t *fa = sheet->floating + branch->a * n, *fb = sheet->floating + branch->b * n;
-  for (int l = 0; l < n; l++) {
-    const double across = coil->polarised ? va[l] - vb[l] : fabs(va[l] - vb[l]);
-    const gboolean dead = fa[l] || fb[l] || !lg_sheet_branch_closed(net, sheet, coil->branch, l);
-    volts[l] = dead ? 0 : across;
-  }
+  look_at_coils_eight(net, sheet, moved);
 }
 
-/* Fills `wanted`; returns lanes in which a coil wants to move. A NAN releases. */
+/* Fills `wanted`; returns a bit for each lane in which a coil wants to move. */
 static guint look_at_coils(const LgNet *net, LgSheet *sheet)
 {
-  const int n = sheet->lanes;
-  guint moved = 0;
-  for (int c = 0; c < lg_net_n_coils(net); c++) {
-    const LgNetCoil *coil = lg_net_coil(net, c);
-    const int64_t *pulled = sheet->pulled + c * n;
-    int64_t *wanted = sheet->wanted + c * n;
-    double volts[LG_LANES];
-    coil_volts(net, sheet, coil, volts);
-    for (int l = 0; l < n; l++) {
-      wanted[l] = volts[l] >= (pulled[l] ? coil->drop_out_volts : coil->pull_in_volts) ? -1 : 0;
-      moved |= (guint)(wanted[l] != pulled[l]) << l;
-    }
+  LgVecI moved = {0};
+  int64_t moved_one;
+  guint bits = 0;
+  if (sheet->lanes == 1) {
+    look_at_coils_one(net, sheet, &moved_one);
+    return moved_one != 0;
   }
-  return moved;
+  look_at_coils_wide(net, sheet, &moved);
+  for (int l = 0; l < LG_LANES; l++)
+    bits |= (guint)(moved[l] & 1) << l;
+  return bits;
 }
 
 /* Moves the coils of the lanes; in those of `single` only the first that wants to. */
@@ -123,36 +121,60 @@ LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet)
   return rest;
 }
 
-static void start_coils(const LgNet *net, LgSheet *sheet, int64_t pulled)
+/* Puts coils where they are told; `from` holds all coils, or NULL for all at `pulled`. */
+static void put_coils(const LgNet *net, LgSheet *sheet, const int64_t *from, int64_t pulled)
 {
+  const int n = sheet->lanes;
   for (int c = 0; c < lg_net_n_coils(net); c++) {
-    gboolean changed = FALSE;
-    for (int l = 0; l < sheet->lanes; l++) {
-      changed |= sheet->pulled[c * sheet->lanes + l] != pulled;
-      sheet->pulled[c * sheet->lanes + l] = pulled;
+    int64_t changed = 0;
+    for (int l = 0; l < n; l++) {
+      const int64_t now = from != NULL ? from[c * n + l] : pulled;
+      changed |= sheet->pulled[c * n + l] ^ now;
+      sheet->pulled[c * n + l] = now;
     }
-    if (changed)
+    if (changed != 0)
       lg_sheet_coil_changed(net, sheet, c);
   }
 }
 
-LgRest lg_sheet_settle_both(LgNetWork *work, LgSheet *sheet)
+/* One pass with all coils released or all pulled: what they want then. */
+static void first_pass(LgNetWork *work, LgSheet *sheet, int64_t pulled, int64_t *wanted)
+{
+  int ignored;
+  put_coils(work->net, sheet, NULL, pulled);
+  lg_sheet_newton(work, sheet, &ignored);
+  look_at_coils(work->net, sheet);
+  memcpy(wanted, sheet->wanted, sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * sheet->lanes));
+}
+
+/* Both starts go on from what their first passes want; where that is the same, so is the rest. */
+LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
 {
   const LgNet *net = work->net;
+  LgSheet *sheet = team->rest;
   if (lg_net_n_coils(net) == 0)
     return lg_sheet_settle(work, sheet);
-  start_coils(net, sheet, -1);
-  const LgRest high = lg_sheet_settle(work, sheet);
-  memcpy(sheet->other, sheet->pulled,
-         sizeof *sheet->other * (gsize)(lg_net_n_coils(net) * sheet->lanes));
-  start_coils(net, sheet, 0);
-  LgRest rest = lg_sheet_settle(work, sheet);
   int coil[LG_LANES];
-  rest.latching = compare_coils(net, sheet->lanes, sheet->other, sheet->pulled, coil) &
+  const int n = sheet->lanes;
+  LgRest high = {0};
+  first_pass(work, team->all_pulled, -1, work->high);
+  first_pass(work, team->all_released, 0, work->low);
+  const guint apart = compare_coils(net, n, work->high, work->low, coil);
+  if (apart != 0) {
+    put_coils(net, team->from_pulled, work->high, 0);
+    high = lg_sheet_settle(work, team->from_pulled);
+    memcpy(work->high, team->from_pulled->pulled,
+           sizeof *work->high * (gsize)(lg_net_n_coils(net) * n));
+  }
+  put_coils(net, sheet, work->low, 0);
+  LgRest rest = lg_sheet_settle(work, sheet);
+  rest.passes += high.passes + 2;
+  if (apart == 0)
+    return rest;
+  rest.latching = apart & compare_coils(net, n, work->high, sheet->pulled, coil) &
                   ~(high.chatter | high.stalled | rest.chatter | rest.stalled);
   for (guint lanes = rest.latching; lanes != 0; lanes &= lanes - 1)
     rest.coil[__builtin_ctz(lanes)] = coil[__builtin_ctz(lanes)];
-  rest.passes += high.passes;
   return rest;
 }
 

@@ -12,7 +12,7 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
   double **of_curves[] = {&sheet->at,     &sheet->i_at,   &sheet->slope_at,  &sheet->now.u,
                           &sheet->now.c,  &sheet->now.i,  &sheet->now.slope, &sheet->next.u,
                           &sheet->next.c, &sheet->next.i, &sheet->next.slope};
-  int64_t **of_coils[] = {&sheet->pulled, &sheet->wanted, &sheet->saved, &sheet->other};
+  int64_t **of_coils[] = {&sheet->pulled, &sheet->wanted, &sheet->saved};
   sheet->lanes = lanes;
   sheet->version =
       net->version - LG_CHANGES - 1; /* behind by more than is remembered: load everything */
@@ -24,6 +24,9 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
     *of_coils[i] = lg_net_alloc(coils, sizeof(int64_t));
   sheet->stale = lg_net_alloc(curves, sizeof(int64_t));
   sheet->y = lg_net_alloc((gsize)net->n_own * n, sizeof(double));
+  sheet->basket_w = lg_net_alloc((gsize)net->n_basket_slots * n, sizeof(double));
+  sheet->basket_j = lg_net_alloc((gsize)net->n_basket_slots * n, sizeof(double));
+  sheet->basket_stale = lg_net_alloc((gsize)net->n_baskets, sizeof(guint8));
   sheet->some_zero = lg_net_alloc((gsize)net->n_own, sizeof(guint8));
   sheet->zero = lg_net_alloc((gsize)net->n_own * n, sizeof(int64_t));
   sheet->v = lg_net_alloc((gsize)net->n_nodes * n, sizeof(double));
@@ -56,7 +59,8 @@ static void sheet_clear(LgSheet *sheet)
       sheet->allowed,    sheet->closed,    sheet->pulled,   sheet->position, sheet->dirty,
       sheet->at,         sheet->i_at,      sheet->slope_at, sheet->now.u,    sheet->now.c,
       sheet->now.i,      sheet->now.slope, sheet->next.u,   sheet->next.c,   sheet->next.i,
-      sheet->next.slope, sheet->stale,     sheet->wanted,   sheet->saved,    sheet->other};
+      sheet->next.slope, sheet->stale,     sheet->wanted,   sheet->saved,
+  };
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
 }
@@ -74,7 +78,16 @@ LgNetWork *lg_net_work_new(const LgNet *net)
   work->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
   work->sum = lg_net_alloc((gsize)net->n_nodes, sizeof(double));
   sheet_init(net, &work->one, 1);
-  sheet_init(net, &work->wide, LG_LANES);
+  work->alone = (LgTeam){&work->one, &work->one, &work->one, &work->one};
+  work->team = (LgTeam){&work->wide[0], &work->wide[0], &work->wide[0], &work->wide[0]};
+  sheet_init(net, &work->wide[0], LG_LANES);
+  if (lg_net_n_coils(net) > 0) {
+    for (int i = 1; i < 4; i++)
+      sheet_init(net, &work->wide[i], LG_LANES);
+    work->team = (LgTeam){&work->wide[0], &work->wide[1], &work->wide[2], &work->wide[3]};
+  }
+  work->high = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
+  work->low = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
   work->exact = lg_exact_new(net);
   work->walk = lg_walk_new(net);
   return work;
@@ -84,11 +97,13 @@ void lg_net_work_free(LgNetWork *work)
 {
   if (work == NULL)
     return;
-  gpointer owned[] = {work->w, work->l, work->j, work->y, work->dirty, work->sum};
+  gpointer owned[] = {work->w,     work->l,   work->j,    work->y,
+                      work->dirty, work->sum, work->high, work->low};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
   sheet_clear(&work->one);
-  sheet_clear(&work->wide);
+  for (int i = 0; i < 4; i++)
+    sheet_clear(&work->wide[i]);
   lg_exact_free(work->exact);
   lg_walk_free(work->walk);
   g_free(work);
@@ -149,7 +164,7 @@ LgNetStatus lg_net_solve(const LgNet *net, LgNetWork *work, const int position[]
   lg_work_refresh(work, sheet);
   set_positions(net, sheet, position);
   const LgRest rest =
-      pulled != NULL ? settle_from(work, sheet, pulled) : lg_sheet_settle_both(work, sheet);
+      pulled != NULL ? settle_from(work, sheet, pulled) : lg_team_settle(work, &work->alone);
   lg_sheet_substitute(work, sheet);
   memcpy(volts, sheet->v, sizeof *volts * (gsize)net->n_nodes);
   if (current != NULL)

@@ -125,7 +125,9 @@ static void split_inputs(const LgNet *net, LgWalk *walk)
 static void place(LgNetWork *work, int lane, int input, int position)
 {
   work->walk->lane[lane].position[input] = position;
-  work->wide.position[input * LG_LANES + lane] = position;
+  for (int i = 0; i < 4; i++)
+    if (work->wide[i].lanes > 0)
+      work->wide[i].position[input * LG_LANES + lane] = position;
   work->walk->touched[input] = TRUE;
 }
 
@@ -207,16 +209,19 @@ static gboolean advance(LgNetWork *work, const LgNetSweep *sweep, int lane_index
 
 static void load_touched(LgNetWork *work)
 {
-  for (int i = 0; i < lg_net_n_inputs(work->net); i++)
-    if (work->walk->touched[i]) {
-      work->walk->touched[i] = FALSE;
-      lg_sheet_input_changed(work->net, &work->wide, i);
-    }
+  for (int i = 0; i < lg_net_n_inputs(work->net); i++) {
+    if (!work->walk->touched[i])
+      continue;
+    work->walk->touched[i] = FALSE;
+    for (int k = 0; k < 4; k++)
+      if (work->wide[k].lanes > 0)
+        lg_sheet_input_changed(work->net, &work->wide[k], i);
+  }
 }
 
 static void hold_coils(LgNetWork *work, const gboolean *pulled)
 {
-  LgSheet *sheet = &work->wide;
+  LgSheet *sheet = work->team.rest;
   for (int c = 0; c < lg_net_n_coils(work->net); c++) {
     for (int l = 0; l < LG_LANES; l++)
       sheet->pulled[c * LG_LANES + l] = pulled != NULL && pulled[c] ? -1 : 0;
@@ -228,11 +233,11 @@ static LgRest solve_lanes(LgNetWork *work, const LgNetSweep *sweep)
 {
   LgRest rest = {0};
   if (sweep->with_relays)
-    return lg_sheet_settle_both(work, &work->wide);
+    return lg_team_settle(work, &work->team);
   if (work->net->n_curves > 0)
-    rest.stalled = lg_sheet_newton(work, &work->wide, &rest.newton_passes);
+    rest.stalled = lg_sheet_newton(work, work->team.rest, &rest.newton_passes);
   else
-    lg_sheet_factor(work, &work->wide);
+    lg_sheet_factor(work, work->team.rest);
   for (int l = 0; l < LG_LANES; l++)
     rest.coil[l] = -1;
   return rest;
@@ -244,7 +249,7 @@ static void pack_coils(LgNetWork *work, int lane)
   const int n = lg_net_n_coils(work->net);
   memset(bits, 0, sizeof *bits * (gsize)(n / 64 + 1));
   for (int c = 0; c < n; c++)
-    bits[c / 64] |= (uint64_t)(work->wide.pulled[c * LG_LANES + lane] & 1) << (c % 64);
+    bits[c / 64] |= (uint64_t)(work->team.rest->pulled[c * LG_LANES + lane] & 1) << (c % 64);
 }
 
 /* Moves the volts of the lanes in use to the front; the next substitution writes all of them anew.
@@ -252,7 +257,7 @@ static void pack_coils(LgNetWork *work, int lane)
 static void close_ranks(LgNetWork *work, const int lanes[LG_LANES])
 {
   for (int i = 0; i < work->net->n_nodes; i++) {
-    double *v = work->wide.v + i * LG_LANES, old[LG_LANES];
+    double *v = work->team.rest->v + i * LG_LANES, old[LG_LANES];
     memcpy(old, v, sizeof old);
     for (int l = 0; l < LG_LANES; l++)
       v[l] = old[lanes[l]];
@@ -262,10 +267,12 @@ static void close_ranks(LgNetWork *work, const int lanes[LG_LANES])
 guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep, LgNetVisit visit,
                      gpointer user)
 {
-  LgSheet *sheet = &work->wide;
+  LgSheet *sheet = work->team.rest;
   guint64 visited = 0;
   g_assert(work->net == net);
-  lg_work_refresh(work, sheet);
+  for (int i = 0; i < 4; i++)
+    if (work->wide[i].lanes > 0)
+      lg_work_refresh(work, &work->wide[i]);
   begin(work, sweep);
   if (!sweep->with_relays)
     hold_coils(work, sweep->pulled);

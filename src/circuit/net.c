@@ -51,6 +51,8 @@ void lg_net_free(LgNet *net)
                       net->row_node,
                       net->update,
                       net->targets,
+                      net->basket,
+                      net->basket_of,
                       net->part,
                       net->branch_column,
                       net->run,

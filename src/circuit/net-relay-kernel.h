@@ -1,0 +1,24 @@
+/* What the coils want; a text for both numbers of lanes, see net-lanes.h. */
+
+/* Fills `wanted` and gathers the lanes in which a coil wants to move. A floating end, an open
+ * branch and a NAN release. */
+INLINE void FN(look_at_coils)(const LgNet *net, LgSheet *sheet, MASK *moved)
+{
+  const LANE *v = (const LANE *)sheet->v;
+  const MASK *floating = (const MASK *)sheet->floating, *pulled = (const MASK *)sheet->pulled;
+  MASK *wanted = (MASK *)sheet->wanted;
+  *moved = SPREAD_MASK((int64_t)0);
+  for (guint c = 0; c < net->coils->len; c++) {
+    const LgNetCoil *coil = &g_array_index(net->coils, LgNetCoil, c);
+    const LgNetBranch *branch = lg_branch_at(net, coil->branch);
+    const LANE across = v[branch->a] - v[branch->b];
+    const LANE volts = coil->polarised ? across : SELECT(MASK_OF(across < 0), -across, across);
+    const MASK holds = MASK_OF(volts >= coil->drop_out_volts),
+               pulls = MASK_OF(volts >= coil->pull_in_volts);
+    MASK dead = floating[branch->a] | floating[branch->b];
+    if (branch->gate >= 0)
+      dead |= ~((const MASK *)sheet->closed)[branch->gate];
+    wanted[c] = ((pulled[c] & holds) | pulls) & ~dead;
+    *moved |= wanted[c] ^ pulled[c];
+  }
+}
