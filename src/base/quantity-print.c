@@ -110,8 +110,10 @@ char *lg_quantity_print(double value, LgDim dim, LgHabit habit, int digits)
     return print_temperature(value, habit, digits);
 
   const Step *const ladder = ladder_of(dim, habit);
-  /* Far below the smallest unit nothing is left to read: what a solver leaves behind is shown as 0. */
-  const double rounded = fabs(value) < 1e-9 * ladder->per ? 0 : round_to(value, digits);
+  /* Far below the smallest unit nothing is left to read: what a solver leaves behind is shown as 0.
+   */
+  const double rounded =
+      fabs(value) < (ladder->per < 1 ? 1e-4 : 1e-9) * ladder->per ? 0 : round_to(value, digits);
   const Step *step = ladder;
   if (dim == LG_DIM_TIME && fabs(rounded) >= days.from)
     step = &days;
