@@ -160,34 +160,18 @@ double lg_adiabatic_end(double copper_m2, double start_K, double joule_integral_
 typedef enum { LG_PROTECTOR_FUSE, LG_PROTECTOR_BREAKER, LG_PROTECTOR_ELECTRONIC } LgProtectorKind;
 typedef enum { LG_RECLOSE_SELF, LG_RECLOSE_POWER, LG_RECLOSE_HAND } LgReclose;
 
-enum { LG_GATES = 12 };
-
-/* Opening times: at load[i] times the rating it opens between least_s[i] and most_s[i]; loads
- * ascend. INFINITY in most_s: it may never open there. */
-typedef struct {
-  int n;
-  double load[LG_GATES], least_s[LG_GATES], most_s[LG_GATES];
-} LgOpeningBand;
-
 typedef struct {
   LgProtectorKind kind;
   double rating_A;
-  double ambient_K;   /* its own place */
-  double melting_A2s; /* fuse: nominal melting I2t; NAN: not known */
-  LgReclose reclose;  /* breaker */
-  double off_s;       /* breaker of the self kind: time until it closes again */
-  double limit_A;     /* electronic: holds the current to this ... */
-  double trip_s;      /* ... and lets go after this; INFINITY: it never does */
-  LgOpeningBand band; /* fuse, breaker */
+  double ambient_K;             /* its own place */
+  const LgCatalogue *catalogue; /* fuse: where its body's opening times stand ... */
+  const char *form;             /* ... under this name */
+  double melting_A2s;           /* fuse: nominal melting I2t; NAN: not known */
+  LgReclose reclose;            /* breaker */
+  double off_s;                 /* breaker of the self kind: time until it closes again */
+  double limit_A;               /* electronic: holds the current to this ... */
+  double trip_s;                /* ... and lets go after this; INFINITY: it never does */
 } LgProtector;
-
-/* Gates of a fuse body from the catalogue; n is 0 when it has none for the rating. Gates that lack
- * a side take it from the next gate that has it: the longest time of a lower load, the shortest of
- * a higher one. */
-LgOpeningBand lg_opening_band(const LgCatalogue *catalogue, const char *form, double rating_A);
-/* Breakers: holds 100 %, 135 % within an hour, 200 % in 3 to 60 s (SAE J553 as commonly printed,
- * memory, low confidence). */
-LgOpeningBand lg_breaker_band(void);
 
 /* Share of its rating that a fuse carries at an ambient, 1 at 25 C (typical curve of zinc blade
  * fuses, memory, low confidence: 0.03 either way); straight between the points, flat outside. A
@@ -198,13 +182,12 @@ typedef struct {
   double least_s, most_s; /* INFINITY: it does not open */
 } LgOpeningTime;
 
-/* Log-log between the gates. Below the lowest gate the longest is INFINITY and the shortest that of
- * the lowest gate's (INFINITY below the rating). Above the highest gate both fall with the square
- * of the current (I2t constant, as the element melts without losing heat), but the longest not
- * below 1 ms. */
+/* A fuse as lg_catalogue_opening_time has it, at its rerated rating; never, when its body has no
+ * gates for the rating. A breaker holds 100 %, opens at 135 % within an hour and at 200 % in 3 to
+ * 60 s (SAE J553 as commonly printed, memory, low confidence), log-log between, I2t constant
+ * beyond, at the shortest after 60 s between 100 and 135 %. An electronic output after its trip
+ * time, above its limit. */
 LgOpeningTime lg_opening_time(const LgProtector *protector, double current_A);
-/* Of the band alone, at a multiple of the rating. */
-LgOpeningTime lg_band_time(const LgOpeningBand *band, double load);
 
 /* Lasting root-mean-square current of a breaker that opens and closes by itself on a fault: on for
  * its longest time, off for off_s. The current itself for all others that never open. */

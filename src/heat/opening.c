@@ -3,39 +3,6 @@
 
 #include <math.h>
 
-/* Of the catalogue's gates: one side may lack. */
-static void fill_sides(LgOpeningBand *band)
-{
-  for (int i = 0; i < band->n; i++)
-    if (isnan(band->most_s[i]))
-      band->most_s[i] = i > 0 ? band->most_s[i - 1] : INFINITY;
-  for (int i = band->n - 1; i >= 0; i--)
-    if (isnan(band->least_s[i]))
-      band->least_s[i] = i + 1 < band->n ? band->least_s[i + 1] : 0;
-}
-
-LgOpeningBand lg_opening_band(const LgCatalogue *catalogue, const char *form, double rating_A)
-{
-  LgOpeningBand band = {0};
-  const GPtrArray *openings = lg_catalogue_openings(catalogue);
-  for (guint i = 0; form != NULL && i < openings->len && band.n < LG_GATES; i++) {
-    const LgOpening *gate = g_ptr_array_index(openings, i);
-    const gboolean within = !(rating_A < gate->rating_from_A) && !(rating_A > gate->rating_to_A);
-    if (!within || !g_str_equal(gate->form, form))
-      continue;
-    band.load[band.n] = gate->load;
-    band.least_s[band.n] = gate->least_s;
-    band.most_s[band.n++] = gate->most_s;
-  }
-  fill_sides(&band);
-  return band;
-}
-
-LgOpeningBand lg_breaker_band(void)
-{
-  return (LgOpeningBand){3, {1, 1.35, 2}, {3600, 60, 3}, {INFINITY, 3600, 60}};
-}
-
 double lg_rerating(LgProtectorKind kind, double ambient_K)
 {
   static const struct {
@@ -52,44 +19,35 @@ double lg_rerating(LgProtectorKind kind, double ambient_K)
   return points[i - 1].share + part * (points[i].share - points[i - 1].share);
 }
 
-/* Between two gates in the logarithms; towards a side that is not finite, the finite one's for the
- * shortest and for ever for the longest. */
-static double between(double a, double b, double part, double if_odd)
+/* Straight in the logarithms through 135 % and 200 %, then with the square of the current. */
+static double breaker_time(double load, double at_135_s, double at_200_s)
 {
-  if (!(a > 0) || !(b > 0) || isinf(a) || isinf(b))
-    return if_odd;
-  return a * pow(b / a, part);
+  if (load >= 2)
+    return at_200_s * squared(2 / load);
+  return at_135_s * pow(at_200_s / at_135_s, log(load / 1.35) / log(2 / 1.35));
 }
 
-LgOpeningTime lg_band_time(const LgOpeningBand *band, double load)
+static LgOpeningTime breaker_opening(double load)
 {
-  if (band->n == 0 || load < MIN(band->load[0], 1))
+  if (load <= 1)
     return (LgOpeningTime){INFINITY, INFINITY};
-  if (load < band->load[0])
-    return (LgOpeningTime){band->least_s[0], INFINITY};
-  const int last = band->n - 1;
-  if (load >= band->load[last]) {
-    const double fall = squared(band->load[last] / load);
-    return (LgOpeningTime){band->least_s[last] * fall,
-                           MAX(band->most_s[last] * fall, MIN(1e-3, band->most_s[last]))};
-  }
-  int i = 0;
-  while (load >= band->load[i + 1])
-    i++;
-  const double part = log(load / band->load[i]) / log(band->load[i + 1] / band->load[i]);
-  return (LgOpeningTime){
-      between(band->least_s[i], band->least_s[i + 1], part, band->least_s[i + 1]),
-      part <= 0 ? band->most_s[i] : between(band->most_s[i], band->most_s[i + 1], part, INFINITY)};
+  if (load < 1.35)
+    return (LgOpeningTime){60, INFINITY};
+  return (LgOpeningTime){breaker_time(load, 60, 3), breaker_time(load, 3600, 60)};
 }
 
 LgOpeningTime lg_opening_time(const LgProtector *protector, double current_A)
 {
-  if (protector->kind == LG_PROTECTOR_ELECTRONIC) {
-    const double time = current_A > protector->limit_A ? protector->trip_s : INFINITY;
-    return (LgOpeningTime){time, time};
-  }
-  const double share = lg_rerating(protector->kind, protector->ambient_K);
-  return lg_band_time(&protector->band, current_A / (protector->rating_A * share));
+  LgOpeningTime time = {INFINITY, INFINITY};
+  if (protector->kind == LG_PROTECTOR_ELECTRONIC && current_A > protector->limit_A)
+    time = (LgOpeningTime){protector->trip_s, protector->trip_s};
+  else if (protector->kind == LG_PROTECTOR_BREAKER)
+    time = breaker_opening(current_A / protector->rating_A);
+  else if (protector->kind == LG_PROTECTOR_FUSE && protector->form != NULL)
+    lg_catalogue_opening_time(protector->catalogue, protector->form, protector->rating_A,
+                              current_A / lg_rerating(protector->kind, protector->ambient_K),
+                              &time.least_s, &time.most_s);
+  return time;
 }
 
 double lg_cycling_current(const LgProtector *protector, double current_A)

@@ -15,17 +15,23 @@ static double reached(const LgExposed *e, const LgProtector *by, double current_
   return MAX(T, MIN(lg_loss_temperature(e->wire, e->loss, mean_A), MELTS_K));
 }
 
-/* Greatest current that the protector bears for ever on its long edge. */
+/* Greatest current that the protector bears for ever on its long edge; INFINITY when it never opens
+ * below a hundred times its rating. */
 static double bears_A(const LgProtector *protector)
 {
   if (protector->kind == LG_PROTECTOR_ELECTRONIC)
     return protector->limit_A;
-  const LgOpeningBand *band = &protector->band;
-  int i = 0;
-  while (i < band->n && isinf(band->most_s[i]))
-    i++;
-  const double load = i < band->n ? band->load[i] : INFINITY;
-  return load * protector->rating_A * lg_rerating(protector->kind, protector->ambient_K);
+  double low = 0, high = 100 * protector->rating_A;
+  if (isinf(lg_opening_time(protector, high).most_s))
+    return INFINITY;
+  while (high - low > 1e-9 * high) {
+    const double middle = (low + high) / 2;
+    if (isinf(lg_opening_time(protector, middle).most_s))
+      low = middle;
+    else
+      high = middle;
+  }
+  return high;
 }
 
 LgOverload lg_overload_worst(const LgExposed *exposed, const LgProtector *protector, double most_A)
@@ -34,7 +40,7 @@ LgOverload lg_overload_worst(const LgExposed *exposed, const LgProtector *protec
   const double least_A = bears_A(protector);
   LgOverload worst = {.reached_K = -INFINITY};
   for (int i = -1; i <= STEPS; i++) {
-    const double just_below_A = least_A * (1 - 1e-9);
+    const double just_below_A = least_A * (1 - 1e-8);
     const double A = i < 0              ? MIN(just_below_A, most_A)
                      : most_A > least_A ? least_A * pow(most_A / least_A, (double)i / STEPS)
                                         : most_A;
