@@ -153,6 +153,62 @@ static void test_pdf_text(void)
   test_job_clear(&test);
 }
 
+/* The least that makes a circuit: all else is a gap, in feet and AWG, with plus at the body. */
+static const char bare_sheet[] = "job \"Bare\" units=us nominal=6V ground=positive\n"
+                                 "part G1 battery-6 capacity=60Ah\n"
+                                 "part E1 assembly\n"
+                                 "pin E1.a\n"
+                                 "pin E1.b\n"
+                                 "element E1.lamp lamp a b power=10W\n"
+                                 "wire W1 G1.+ E1.a RD auto length=3ft\n"
+                                 "wire W2 E1.b G1.- BK auto length=3ft\n";
+
+static void test_gaps(void)
+{
+  g_autofree char *there = g_find_program_in_path("pdftotext");
+  TestJob test;
+  test_job_init(&test, bare_sheet);
+  g_autofree char *folder = write_packet(&test, NULL);
+  g_autofree char *pdf = g_build_filename(folder, "packet.pdf", NULL);
+  g_assert_true(g_file_test(pdf, G_FILE_TEST_IS_REGULAR));
+  if (there != NULL) {
+    g_autofree char *text = run_tool("pdftotext", pdf);
+    static const char *const wanted[] = {"Vehicles: not in the sheet",
+                                         "Written by: not in the sheet",
+                                         "date not in the sheet",
+                                         "6 V, positive ground",
+                                         "AWG",
+                                         "terminal not in the sheet"};
+    for (gsize i = 0; i < G_N_ELEMENTS(wanted); i++)
+      if (strstr(text, wanted[i]) == NULL)
+        g_error("the packet does not say \"%s\"", wanted[i]);
+    g_autofree char *info = run_tool("pdfinfo", pdf);
+    g_assert_nonnull(strstr(info, "letter"));
+  }
+  remove_folder(folder);
+  test_job_clear(&test);
+}
+
+/* Equal sheets give equal bytes, so that a packet under version control changes only with its job.
+ */
+static void test_same_bytes(void)
+{
+  TestJob test;
+  test_job_init(&test, test_sheet);
+  char *pdf[2];
+  gsize length[2];
+  for (int k = 0; k < 2; k++) {
+    g_autofree char *folder = write_packet(&test, NULL);
+    g_autofree char *path = g_build_filename(folder, "packet.pdf", NULL);
+    g_assert_true(g_file_get_contents(path, &pdf[k], &length[k], NULL));
+    remove_folder(folder);
+  }
+  g_assert_true(length[0] == length[1] && memcmp(pdf[0], pdf[1], length[0]) == 0);
+  g_free(pdf[0]);
+  g_free(pdf[1]);
+  test_job_clear(&test);
+}
+
 /* A folder that cannot be made is an error that names it, and nothing is written. */
 static void test_no_folder(void)
 {
@@ -178,6 +234,8 @@ int main(int argc, char **argv)
   g_test_init(&argc, &argv, NULL);
   g_test_add_func("/packet/csv-round-trip", test_csv_round_trip);
   g_test_add_func("/packet/pdf-text", test_pdf_text);
+  g_test_add_func("/packet/gaps", test_gaps);
+  g_test_add_func("/packet/same-bytes", test_same_bytes);
   g_test_add_func("/packet/no-folder", test_no_folder);
   return g_test_run();
 }

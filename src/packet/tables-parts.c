@@ -143,10 +143,10 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
                               "pcs", lg_words_is(LG_IS_NEW));
   if (line->what == NULL) {
     const LgTerminal *const terminal = job->pins[wire->pin[end]].terminal;
-    line->what = kind == LG_END_TAIL ? g_strdup("crimp splice, sealed")
-                 : kind == LG_END_UNKNOWN
-                     ? g_strdup("terminal " LG_GAP)
-                     : g_strdup(terminal->use != NULL ? terminal->use : "terminal");
+    line->what = kind == LG_END_TAIL      ? g_strdup("crimp splice, sealed")
+                 : kind == LG_END_UNKNOWN ? g_strdup("terminal " LG_GAP)
+                 : terminal->use != NULL  ? g_strdup_printf("terminal: %s", terminal->use)
+                                          : g_strdup("terminal");
     line->type = kind == LG_END_TERMINAL ? g_strdup_printf("%s, %s", name, size) : g_strdup(size);
   }
   add_name(line->designation, job->pins[wire->pin[end]].name);

@@ -277,6 +277,50 @@ static void test_verdict(void)
   g_assert_true(g_str_has_prefix(both, "Do not build it yet: 1 danger and 1 fault stand against"));
 }
 
+/* Ends of new wires that are not crimped into a splice. */
+static int n_ends(const LgJob *job)
+{
+  int n = 0;
+  for (int w = 0; w < job->n_wires; w++)
+    for (int k = 0; k < 2; k++) {
+      const LgPart *const part = &job->parts[job->pins[job->wires[w].pin[k]].part];
+      n += job->wires[w].is == LG_IS_NEW && strcmp(part->class_word, "splice") != 0;
+    }
+  return n;
+}
+
+static void assert_no_restraint(const LgJob *job, const LgTable *table, const char *key)
+{
+  for (int p = 0; p < job->n_pins; p++)
+    for (int row = 0; job->pins[p].restraint != LG_RESTRAINT_NO && row < table->n_rows; row++) {
+      g_auto(GStrv) words = g_strsplit_set(lg_table_text(table, row, key), " ,:", -1);
+      g_assert_false(g_strv_contains((const char *const *)words, job->pins[p].name));
+    }
+}
+
+static void test_example(gconstpointer name)
+{
+  TestJob test;
+  test_job_open(&test, name);
+  g_autoptr(LgTable) wires = lg_table_wire_list(test.sizing);
+  g_autoptr(LgTable) cuts = lg_table_cut_list(test.sizing);
+  g_autoptr(LgTable) parts = lg_table_parts(test.sizing);
+  g_assert_cmpint(wires->n_rows, ==, test.job->n_wires);
+  const double cut_m = sum_of(cuts, "cut_m", NULL, NULL);
+  g_assert_cmpfloat_with_epsilon(cut_m, sum_of(wires, "cut_m", NULL, NULL), 1e-9 * cut_m);
+  const double sold_m =
+      sum_of(parts, "quantity", "kind", "wire") * (test.job->habit == LG_HABIT_US ? 0.3048 : 1);
+  g_assert_cmpfloat_with_epsilon(cut_m, sold_m, 1e-9 * cut_m);
+  g_assert_cmpfloat(sum_of(parts, "quantity", "kind", "terminal"), ==, n_ends(test.job));
+  g_assert_cmpfloat(sum_of(parts, "quantity", "kind", "part"), ==, test.job->n_parts);
+  g_autoptr(LgTable) steps = lg_table_pre_power(test.sizing);
+  g_autoptr(LgTable) readings = lg_table_readings(test.sizing);
+  assert_no_restraint(test.job, steps, "from");
+  assert_no_restraint(test.job, steps, "to");
+  assert_no_restraint(test.job, readings, "where");
+  test_job_clear(&test);
+}
+
 static void test_other_sizes(void)
 {
   g_autoptr(LgCatalogue) catalogue = lg_catalogue_new();
@@ -312,5 +356,9 @@ int main(int argc, char **argv)
   g_test_add_func("/tables/buying", test_buying);
   g_test_add_func("/tables/verdict", test_verdict);
   g_test_add_func("/tables/other-sizes", test_other_sizes);
+  g_test_add_data_func("/tables/example/seat", "library-van-seat.job", test_example);
+  g_test_add_data_func("/tables/example/seat-flawed", "library-van-seat-flawed.job", test_example);
+  g_test_add_data_func("/tables/example/flatbed", "co-op-flatbed.job", test_example);
+  g_test_add_data_func("/tables/example/flatbed-flawed", "co-op-flatbed-flawed.job", test_example);
   return g_test_run();
 }

@@ -38,11 +38,9 @@ typedef struct {
   LgSizing *sizing;
 } TestJob;
 
-/* A text that does not read is the test's own fault. */
-static inline void test_job_init(TestJob *test, const char *text)
+static inline void test_job_take(TestJob *test, LgSheet *sheet)
 {
-  g_autoptr(GBytes) bytes = g_bytes_new_static(text, strlen(text));
-  test->sheet = lg_sheet_read("test.job", bytes, FALSE);
+  test->sheet = sheet;
   test->catalogue = lg_catalogue_new();
   test->job =
       lg_sheet_problems(test->sheet)->len == 0 ? lg_job_new(test->sheet, test->catalogue) : NULL;
@@ -53,6 +51,23 @@ static inline void test_job_init(TestJob *test, const char *text)
   g_assert_nonnull(test->job);
   test->sizing = lg_sizing_new(test->job, NULL);
   g_assert_nonnull(test->sizing);
+}
+
+/* A text that does not read is the test's own fault. */
+static inline void test_job_init(TestJob *test, const char *text)
+{
+  g_autoptr(GBytes) bytes = g_bytes_new_static(text, strlen(text));
+  test_job_take(test, lg_sheet_read("test.job", bytes, FALSE));
+}
+
+/* One of the examples of the source tree. */
+static inline void test_job_open(TestJob *test, const char *name)
+{
+  g_autofree char *path = g_build_filename(g_getenv("LG_SOURCE_ROOT"), "examples", name, NULL);
+  g_autoptr(GError) error = NULL;
+  LgSheet *const sheet = lg_sheet_open(path, FALSE, &error);
+  g_assert_no_error(error);
+  test_job_take(test, sheet);
 }
 
 static inline void test_job_clear(TestJob *test)
