@@ -235,7 +235,8 @@ typedef struct {
   int opened_by;    /* stretch; -1 */
   int hottest; /* stretch of the wire that comes nearest to its limit; -1 when none is exposed */
   double reached_K; /* that wire when the current stops, or lasting */
-  double used; /* I2t over k2 S2 from its start to its limit: above 1 it is spent even if ... */
+  double used; /* I2t over k2 S2 of that wire from its start to its limit: 1 would spend it without
+                  any loss; INFINITY when nothing opens */
   gboolean protects; /* every exposed wire stays within its limit */
 } LgShort;
 
