@@ -19,6 +19,7 @@ typedef struct {
   int listener;         /* element with senses=; -1: nobody listens */
   int near[2], far[2];  /* pins: of the thermistor, and of the listener's part on that way; -1 */
   double offset_V, ohm; /* at the worst: volts, and the resistance that they look like */
+  double at_K;          /* set-point of the listener, 35 C when it gives none */
   double error_K;       /* what is read less what is, at the set-point */
   int state;            /* -1: never met */
 } LgSensorError;
@@ -63,12 +64,16 @@ const char *lg_say_hours(LgCheckContext *c, double hours); /* hours or days */
 const char *lg_say_percent(LgCheckContext *c, double share);
 /* "in KEY=on S2=high", "with everything at rest". */
 const char *lg_say_state(LgCheckContext *c, int state);
-/* "F1" when the part holds nothing else, else "F1.f3". */
+/* "1 state", "12 states". */
+const char *lg_say_states(LgCheckContext *c, guint64 n);
+/* "F1" when the part is of a catalogue type and holds nothing else, else "F1.f3". */
 const char *lg_say_element(LgCheckContext *c, int element);
 /* "W12 (RD/WH, 1.5mm2)". */
 const char *lg_say_wire(LgCheckContext *c, int wire);
 /* "33 CFR ...: 35 A x 0.87 for 50 C x 0.6 for 5 loaded wires = 18 A". */
 const char *lg_say_allowance(LgCheckContext *c, int wire, const LgAllowance *allowance);
+/* Whether sizing tells something about it already; `subject` as in its findings. */
+gboolean lg_sizing_tells(const LgCheckContext *c, const char *subject);
 /* Adds a finding of the rule that runs; the texts are copied. */
 void lg_found(LgCheckContext *c, LgOrigin origin, const char *subject, const char *what,
               const char *basis, const char *remedy);
@@ -107,9 +112,11 @@ const LgElement *lg_edge_element(const LgCheckContext *c, int edge); /* NULL: a 
 /* The thinnest conductor of the wire's series whose allowed current is at least `amps`, NULL when
  * none. */
 const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double amps);
-/* The largest fuse of the form between two ratings, NULL when none. */
+/* The largest and the smallest fuse of the form between two ratings, NULL when none. */
 const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double least_A,
                               double most_A);
+const LgFuse *lg_fuse_least(const LgCheckContext *c, const char *form, double least_A,
+                            double most_A);
 const LgConductor *lg_conductor_of(const LgCheckContext *c, int wire);
 
 /* The rules, by file. */

@@ -23,8 +23,8 @@ const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double am
   return found;
 }
 
-const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double least_A,
-                              double most_A)
+static const LgFuse *pick_fuse(const LgCheckContext *c, const char *form, double least_A,
+                               double most_A, double sign)
 {
   const GPtrArray *const all = lg_catalogue_fuses(c->job->catalogue);
   const LgFuse *found = NULL;
@@ -32,8 +32,20 @@ const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double 
     const LgFuse *const fuse = all->pdata[i];
     const gboolean fits =
         g_strcmp0(fuse->form, form) == 0 && fuse->rating_A >= least_A && fuse->rating_A <= most_A;
-    if (fits && (found == NULL || fuse->rating_A > found->rating_A))
+    if (fits && (found == NULL || sign * fuse->rating_A > sign * found->rating_A))
       found = fuse;
   }
   return found;
+}
+
+const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double least_A,
+                              double most_A)
+{
+  return pick_fuse(c, form, least_A, most_A, 1);
+}
+
+const LgFuse *lg_fuse_least(const LgCheckContext *c, const char *form, double least_A,
+                            double most_A)
+{
+  return pick_fuse(c, form, least_A, most_A, -1);
 }

@@ -229,23 +229,26 @@ static int pin_across(LgCheckContext *c, int pin, int part)
   return found;
 }
 
+/* The temperature that matters: where the thermostat opens, else 35 C. */
+static double set_point_K(const LgElement *listener)
+{
+  return isnan(listener->p[LG_P_OPENS]) ? LG_ZERO_C_IN_K + 35 : listener->p[LG_P_OPENS];
+}
+
 static LgSensorError listen(LgCheckContext *c, int thermistor)
 {
   LgSensorError sensor = {.listener = -1, .far = {-1, -1}, .state = -1};
   for (int e = 0; e < c->job->n_elements && sensor.listener < 0; e++)
-    if (c->job->elements[e].senses == thermistor)
+    if (c->job->elements[e].senses == thermistor &&
+        lg_element_is_contact(c->job->elements[e].kind)) {
       sensor.listener = e;
+      sensor.at_K = set_point_K(&c->job->elements[e]);
+    }
   for (int k = 0; k < 2 && sensor.listener >= 0; k++) {
     sensor.near[k] = c->job->elements[thermistor].pin[k];
     sensor.far[k] = pin_across(c, sensor.near[k], c->job->elements[sensor.listener].part);
   }
   return sensor;
-}
-
-/* The temperature that matters: where the thermostat opens, else 35 C. */
-static double set_point_K(const LgElement *listener)
-{
-  return isnan(listener->p[LG_P_OPENS]) ? LG_ZERO_C_IN_K + 35 : listener->p[LG_P_OPENS];
 }
 
 /* The listener divides the volts between its two pins by the current; the thermistor has but the
@@ -259,15 +262,14 @@ static void see_sensor(LgCheckContext *c, LgSurvey *survey, int thermistor, int 
   const double *const v = c->point->volts;
   const double offset = v[s->far[0]] - v[s->near[0]] + v[s->near[1]] - v[s->far[1]];
   const LgElement *const e = &c->job->elements[thermistor];
-  const double at_K = set_point_K(&c->job->elements[s->listener]);
-  const double true_ohm = lg_thermistor_ohm(e->p[LG_P_R25], e->p[LG_P_BETA], at_K);
+  const double true_ohm = lg_thermistor_ohm(e->p[LG_P_R25], e->p[LG_P_BETA], s->at_K);
   /* The current is that of the state solved, not of the set-point: a tenth off at most where the
    * resistor before the thermistor is of its size. */
   const double ohm = offset / amps;
   const double read = true_ohm + ohm;
   if (!isfinite(read) || read <= 0)
     return;
-  const double error_K = lg_thermistor_K(e->p[LG_P_R25], e->p[LG_P_BETA], read) - at_K;
+  const double error_K = lg_thermistor_K(e->p[LG_P_R25], e->p[LG_P_BETA], read) - s->at_K;
   if (s->state < 0 || fabs(error_K) > fabs(s->error_K)) {
     s->offset_V = offset;
     s->ohm = ohm;

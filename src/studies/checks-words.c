@@ -89,11 +89,16 @@ const char *lg_say_state(LgCheckContext *c, int state)
   return lg_say(c, state == 0 ? "with %s" : "in %s", words);
 }
 
+const char *lg_say_states(LgCheckContext *c, guint64 n)
+{
+  return lg_say(c, "%" G_GUINT64_FORMAT " state%s", n, n == 1 ? "" : "s");
+}
+
 const char *lg_say_element(LgCheckContext *c, int element)
 {
   const LgElement *const e = &c->job->elements[element];
   const LgPart *const part = &c->job->parts[e->part];
-  return part->n_elements == 1 ? part->name : e->name;
+  return part->n_elements == 1 && strcmp(part->class_word, "assembly") != 0 ? part->name : e->name;
 }
 
 const char *lg_say_wire(LgCheckContext *c, int wire)
@@ -132,4 +137,12 @@ void lg_found(LgCheckContext *c, LgOrigin origin, const char *subject, const cha
                          .basis = g_strdup(basis),
                          .remedy = g_strdup(remedy)};
   g_ptr_array_add(c->findings, finding);
+}
+
+gboolean lg_sizing_tells(const LgCheckContext *c, const char *subject)
+{
+  for (guint i = 0; i < c->sizing->findings->len; i++)
+    if (strcmp(((const LgFinding *)c->sizing->findings->pdata[i])->subject, subject) == 0)
+      return TRUE;
+  return FALSE;
 }

@@ -185,7 +185,7 @@ static void check_island(LgCheckContext *c)
                     "or to %s.",
                     c->job->pins[wire->pin[0]].name, c->job->pins[wire->pin[1]].name,
                     c->job->ground_word),
-             lg_say(c, "%" G_GUINT64_FORMAT " states solved", c->states->n_solved),
+             lg_say(c, "%s solved", lg_say_states(c, c->states->n_solved)),
              "Join what it leads to, or take it out.");
   }
 }

@@ -3,23 +3,47 @@
 
 /* --- wires --- */
 
+static gboolean is_too_hot(const LgCheckContext *c, int wire)
+{
+  return c->job->wires[wire].hot_K >= c->job->wires[wire].insulation->temperature_K;
+}
+
+static void report_too_hot(LgCheckContext *c, int wire)
+{
+  const LgWire *const w = &c->job->wires[wire];
+  const char *const where = w->hottest_run >= 0     ? c->job->runs[w->hottest_run].name
+                            : w->hottest_place >= 0 ? c->job->places[w->hottest_place].name
+                                                    : "where it lies";
+  lg_found(c, w->origin, lg_say(c, "wire %s", w->name),
+           lg_say(c, "Gets as hot as %s (%s) without any current, and its %s insulation bears %s.",
+                  lg_say_degrees(c, w->hot_K), where, w->insulation->name,
+                  lg_say_degrees(c, w->insulation->temperature_K)),
+           w->insulation->source, "Lead it another way, or take insulation for more heat.");
+}
+
+static void report_overloaded(LgCheckContext *c, int wire)
+{
+  const LgWireSize *const size = &c->sizing->wires[wire];
+  const LgConductor *const better = lg_conductor_for(c, wire, size->most_A);
+  lg_found(c, c->job->wires[wire].origin, lg_say(c, "wire %s", c->job->wires[wire].name),
+           lg_say(c, "Carries %s %s, but %s may carry %s for good.", lg_say_amps(c, size->most_A),
+                  lg_say_state(c, c->states->wires[wire].most_A.state), lg_say_wire(c, wire),
+                  lg_say_amps(c, size->allowance.allowed_A)),
+           lg_say_allowance(c, wire, &size->allowance),
+           better != NULL ? lg_say(c, "Use %s.", better->name)
+                          : "Take the wire out of the heat or the bundle, take insulation of a "
+                            "higher class, or share the load between two circuits.");
+}
+
 static void check_wire_overloaded(LgCheckContext *c)
 {
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgWireSize *const size = &c->sizing->wires[w];
     /* What an auto wire could not be given is told by sizing. */
-    if (c->job->wires[w].is_auto || isnan(size->most_A) ||
-        size->most_A <= size->allowance.allowed_A * (1 + 1e-9))
-      continue;
-    const LgConductor *const better = lg_conductor_for(c, w, size->most_A);
-    lg_found(c, c->job->wires[w].origin, lg_say(c, "wire %s", c->job->wires[w].name),
-             lg_say(c, "Carries %s %s, but %s may carry %s for good.", lg_say_amps(c, size->most_A),
-                    lg_say_state(c, c->states->wires[w].most_A.state), lg_say_wire(c, w),
-                    lg_say_amps(c, size->allowance.allowed_A)),
-             lg_say_allowance(c, w, &size->allowance),
-             better != NULL ? lg_say(c, "Use %s.", better->name)
-                            : "Take the wire out of the heat or the bundle, take insulation of a "
-                              "higher class, or share the load between two circuits.");
+    if (is_too_hot(c, w))
+      report_too_hot(c, w);
+    else if (!c->job->wires[w].is_auto && size->most_A > size->allowance.allowed_A * (1 + 1e-9))
+      report_overloaded(c, w);
   }
 }
 
@@ -92,15 +116,6 @@ static const char *mend_drop(LgCheckContext *c, int load, int state, double feed
                 lg_say_mm2(c, now->area_mm2 * lost_V / (lost_V - over_V)));
 }
 
-/* Whether sizing tried thicker wires for this load in vain. */
-static gboolean sizing_gave_up(const LgCheckContext *c, const LgElement *load)
-{
-  for (guint i = 0; i < c->sizing->findings->len; i++)
-    if (strcmp(((const LgFinding *)c->sizing->findings->pdata[i])->subject, load->name) == 0)
-      return TRUE;
-  return FALSE;
-}
-
 static void check_drop(LgCheckContext *c)
 {
   for (int e = 0; e < c->job->n_elements; e++) {
@@ -122,7 +137,8 @@ static void check_drop(LgCheckContext *c)
                     lg_say_volts(c, feed_V + return_V),
                     lg_say_percent(c, (feed_V + return_V) / c->job->nominal_V),
                     lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state),
-                    sizing_gave_up(c, element) ? " Thicker auto wires alone do not mend it." : ""),
+                    lg_sizing_tells(c, element->name) ? " Thicker auto wires alone do not mend it."
+                                                      : ""),
              lg_say(c,
                     "limit %s (%s, %s); wires and coils at their hottest, contacts and joints "
                     "counted",
@@ -252,7 +268,7 @@ static void check_far_power(LgCheckContext *c)
     const gboolean kind = element->kind == LG_EL_HEATER || element->kind == LG_EL_MOTOR ||
                           element->kind == LG_EL_FAN || element->kind == LG_EL_PUMP;
     const double share = most.value / element->p[LG_P_POWER];
-    if (!kind || most.state < 0 || gets_too_many_volts(c, e) ||
+    if (!kind || c->states->elements[e].most_V.state < 0 || gets_too_many_volts(c, e) ||
         (share >= LEAST_POWER && share <= MOST_POWER))
       continue;
     const double volts = c->states->elements[e].most_V.value;
@@ -301,6 +317,13 @@ static gboolean any_end_wired(const LgCheckContext *c, const LgElement *element)
   return lg_pin_n_wires(c, element->pin[0]) > 0 || lg_pin_n_wires(c, element->pin[1]) > 0;
 }
 
+/* An LED the wrong way round is told by diode-reversed. */
+static gboolean is_reversed_led(const LgCheckContext *c, int e)
+{
+  return c->job->elements[e].kind == LG_EL_LED && c->survey->least_V[e].state >= 0 &&
+         c->survey->least_V[e].value < -0.1 * c->job->nominal_V;
+}
+
 static void check_never_fed(LgCheckContext *c)
 {
   for (int e = 0; e < c->job->n_elements; e++) {
@@ -308,12 +331,12 @@ static void check_never_fed(LgCheckContext *c)
     const gboolean uses = lg_element_is_load(element->kind) || element->kind == LG_EL_COIL;
     if (!uses || element->kind == LG_EL_RESISTOR || c->ways->a[c->job->n_wires + e] < 0 ||
         c->states->elements[e].most_V.state >= 0 || !both_ends_wired(c, element) ||
-        !any_end_wired(c, element))
+        !any_end_wired(c, element) || is_reversed_led(c, e))
       continue;
     lg_found(c, element->origin, lg_say_element(c, e),
              lg_say(c, "Never gets a tenth of %s in any state, although both its ends are wired.",
                     lg_say_volts(c, c->job->nominal_V)),
-             lg_say(c, "%" G_GUINT64_FORMAT " states solved", c->states->n_solved),
+             lg_say(c, "%s solved", lg_say_states(c, c->states->n_solved)),
              "Look for a missing wire or ground, a diode the wrong way round, or a switch that no "
              "position closes; `loomgraft state` shows the volts at its pins.");
   }

@@ -35,6 +35,22 @@ static const char *say_relation(LgCheckContext *c, const LgNeed *need)
                 say_measure(c, need->measure, need->limit));
 }
 
+static const char *mend_need(LgCheckContext *c, const LgNeed *need, int state)
+{
+  g_autofree char *words =
+      state == 0 ? g_strdup("") : lg_state_words(c->job, lg_states_position(c->states, state));
+  const char *const call = lg_say(c, "`loomgraft state JOB%s%s`", *words != '\0' ? " " : "", words);
+  return need->relation == '<'
+             ? lg_say(c,
+                      "See what feeds it with %s, and take that feed from behind the switch or "
+                      "key that should stop it.",
+                      call)
+             : lg_say(c,
+                      "See where the volts stop with %s: a feed that is dead then, an open "
+                      "contact, or too much loss.",
+                      call);
+}
+
 static void check_need_broken(LgCheckContext *c)
 {
   static const char *const does[] = {"carries", "has", "uses"};
@@ -43,24 +59,13 @@ static void check_need_broken(LgCheckContext *c)
     const LgNeed *const need = &c->job->needs[seen->need];
     if (seen->holds || seen->n_tried == 0)
       continue;
-    const char *const state = lg_say_state(c, seen->worst.state);
-    const char *const words = strchr(state, ' ') + 1;
     lg_found(c, need->origin, lg_say(c, "need \"%s\"", need->text),
              lg_say(c, "%s %s %s %s; it should %s.", target_name(c->job, need), does[need->measure],
-                    say_measure(c, need->measure, seen->worst.value), state, say_relation(c, need)),
-             lg_say(c,
-                    "tried in %" G_GUINT64_FORMAT " states that its conditions allow; this one is "
-                    "the worst",
-                    seen->n_tried),
-             need->relation == '<'
-                 ? lg_say(c,
-                          "See what feeds it with `loomgraft state JOB %s`, and take that feed "
-                          "from behind the switch or key that should stop it.",
-                          words)
-                 : lg_say(c,
-                          "See where the volts stop with `loomgraft state JOB %s`: a feed that is "
-                          "dead then, an open contact, or too much loss.",
-                          words));
+                    say_measure(c, need->measure, seen->worst.value),
+                    lg_say_state(c, seen->worst.state), say_relation(c, need)),
+             lg_say(c, "tried in the %s that its conditions allow; this one is the worst",
+                    lg_say_states(c, seen->n_tried)),
+             mend_need(c, need, seen->worst.state));
   }
 }
 

@@ -21,7 +21,8 @@
 typedef struct {
   gboolean *listed; /* [n_wires] */
   int worst;        /* wire with the greatest bare length */
-  gboolean covered, at_battery, ends_in_use, meets_fuse, fused_elsewhere;
+  gboolean covered, at_battery, ends_in_use, meets_fuse;
+  int far_fuse; /* a fuse at its end, behind which another source begins; -1 */
 } Stretch;
 
 static const LgProtection *protection_of(const LgCheckContext *c, int wire)
@@ -60,9 +61,22 @@ static void note_wire(const LgCheckContext *c, Stretch *stretch, int wire)
   const LgProtection *const p = protection_of(c, wire);
   stretch->listed[wire] = TRUE;
   stretch->covered = stretch->covered && lg_wire_is_covered(c->job, wire);
-  stretch->fused_elsewhere = stretch->fused_elsewhere || p->n_devices > 0;
   if (p->bare_m > protection_of(c, stretch->worst)->bare_m)
     stretch->worst = wire;
+}
+
+/* Whether another source reaches one of the fuse's pins without a fuse. */
+static gboolean guards_another_source(const LgCheckContext *c, const Stretch *stretch, int edge)
+{
+  const int nodes[] = {c->ways->a[edge], c->ways->b[edge]};
+  for (int k = 0; k < 2; k++)
+    for (int i = c->ways->first[nodes[k]]; i < c->ways->first[nodes[k] + 1]; i++) {
+      const int wire = c->ways->incident[i];
+      if (wire < c->job->n_wires && is_bare(c, wire) &&
+          protection_of(c, wire)->bare_source != protection_of(c, stretch->worst)->bare_source)
+        return TRUE;
+    }
+  return FALSE;
 }
 
 static void note_edge(const LgCheckContext *c, Stretch *stretch, int edge)
@@ -72,7 +86,11 @@ static void note_edge(const LgCheckContext *c, Stretch *stretch, int edge)
     note_wire(c, stretch, edge);
   if (e == NULL)
     return;
-  stretch->meets_fuse = stretch->meets_fuse || lg_element_is_protection(e->kind);
+  if (lg_element_is_protection(e->kind)) {
+    stretch->meets_fuse = TRUE;
+    if (guards_another_source(c, stretch, edge))
+      stretch->far_fuse = edge - c->job->n_wires;
+  }
   stretch->ends_in_use =
       stretch->ends_in_use || lg_element_is_load(e->kind) || e->kind == LG_EL_COIL;
 }
@@ -80,7 +98,7 @@ static void note_edge(const LgCheckContext *c, Stretch *stretch, int edge)
 /* The bare wires that hang together with `wire`. */
 static Stretch stretch_of(LgCheckContext *c, int wire, gboolean listed[])
 {
-  Stretch stretch = {.listed = listed, .worst = wire, .covered = TRUE};
+  Stretch stretch = {.listed = listed, .worst = wire, .covered = TRUE, .far_fuse = -1};
   g_autofree gboolean *reached = posts_of(c);
   g_autoptr(GArray) found = g_array_new(FALSE, FALSE, sizeof(int));
   const LgFlood flood = {.context = c, .passes = passes_bare};
@@ -130,7 +148,7 @@ static void report_one_end(LgCheckContext *c, const Stretch *stretch)
 {
   const LgProtection *const p = protection_of(c, stretch->worst);
   const char *const source = lg_say_element(c, p->bare_source);
-  const char *const other = p->n_devices > 0 ? lg_say_element(c, p->devices[0]) : "a fuse";
+  const char *const other = lg_say_element(c, stretch->far_fuse);
   lg_found(c, c->job->wires[stretch->worst].origin,
            lg_say(c, "wire %s", c->job->wires[stretch->worst].name),
            lg_say(c,
@@ -164,7 +182,7 @@ typedef enum { WHOLLY_BARE, FUSED_AT_ONE_END, FUSED_LATE } BareKind;
 
 static BareKind kind_of(const Stretch *stretch)
 {
-  if (stretch->fused_elsewhere)
+  if (stretch->far_fuse >= 0)
     return FUSED_AT_ONE_END;
   return stretch->meets_fuse && !stretch->ends_in_use ? FUSED_LATE : WHOLLY_BARE;
 }
@@ -246,8 +264,9 @@ static int *weakest_wires(const LgCheckContext *c)
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgProtection *const p = protection_of(c, w);
     const double most_A = c->job->fuse_over_wire * c->sizing->wires[w].allowance.allowed_A;
-    /* What an auto wire could not be given is told by sizing. */
-    if (c->job->wires[w].is_auto || p->exempt || !isfinite(p->rating_A) ||
+    /* What an auto wire could not be given is told by sizing; one that is too hot by
+     * wire-overloaded. */
+    if (c->job->wires[w].is_auto || most_A <= 0 || p->exempt || !isfinite(p->rating_A) ||
         p->rating_A <= most_A * (1 + 1e-9))
       continue;
     for (int d = p->n_devices > 0 ? 0 : -1; d < p->n_devices; d++) {
@@ -338,8 +357,8 @@ static void check_fuse_loaded(LgCheckContext *c)
         isnan(size->rating_A) || size->most_A <= c->job->fuse_load * size->rating_A * (1 + 1e-9))
       continue;
     const LgExtreme most = c->states->elements[e].most_A;
-    const LgFuse *const larger = lg_fuse_between(c, element->form, size->most_A / c->job->fuse_load,
-                                                 c->job->fuse_over_wire * size->wire_A);
+    const LgFuse *const larger = lg_fuse_least(c, element->form, size->most_A / c->job->fuse_load,
+                                               c->job->fuse_over_wire * size->wire_A);
     lg_found(c, element->origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
              lg_say(c, "Carries %s %s, which is %s of its %s.", lg_say_amps(c, size->most_A),
                     lg_say_state(c, most.state), lg_say_percent(c, size->most_A / size->rating_A),
@@ -542,8 +561,21 @@ static void report_shared(LgCheckContext *c, int fuse, const Shared *shared)
            lg_say(c, "Give %s a feed and a fuse of its own from the source.", added));
 }
 
+static gboolean has_vital(const LgJob *job)
+{
+  for (int w = 0; w < job->n_wires; w++)
+    if (job->wires[w].vital != NULL)
+      return TRUE;
+  for (int e = 0; e < job->n_elements; e++)
+    if (job->elements[e].vital != NULL)
+      return TRUE;
+  return FALSE;
+}
+
 static void check_vital_shared(LgCheckContext *c)
 {
+  if (!has_vital(c->job))
+    return;
   for (int e = 0; e < c->job->n_elements; e++) {
     const LgElement *const fuse = &c->job->elements[e];
     for (int side = 0; side < 2 && lg_element_is_protection(fuse->kind); side++) {

@@ -58,13 +58,20 @@ static const char *weak_basis(LgCheckContext *c, const LgElement *coil)
                 lg_say_volts(c, coil->p[LG_P_PULL_IN]), lg_say_degrees(c, hot_K(c, coil)));
 }
 
-/* Leaves out a coil that some other rule explains better: one in series, reversed or never fed. */
+static gboolean chatters(const LgCheckContext *c, int element)
+{
+  for (guint i = 0; i < c->states->chatter->len; i++)
+    if (g_array_index(c->states->chatter, LgOddRelay, i).element == element)
+      return TRUE;
+  return FALSE;
+}
+
 static void check_coil_weak(LgCheckContext *c)
 {
   for (int e = 0; e < c->job->n_elements; e++) {
     const LgElement *const coil = &c->job->elements[e];
     const LgExtreme least = c->states->elements[e].least_V;
-    if (coil->kind != LG_EL_COIL || least.state < 0 || cranks(c, least.state))
+    if (coil->kind != LG_EL_COIL || least.state < 0 || cranks(c, least.state) || chatters(c, e))
       continue;
     const double needs_V = coil->p[LG_P_PULL_IN] * coil_ratio(c, coil);
     const double gets_V = volts_at_supply(c, e, least.state, LOW_SHARE);
@@ -174,11 +181,19 @@ const LgRule lg_rule_coil_dip = {
     .remedy = "Feed the coil from a place that the load does not drag down.",
     .run = check_coil_dip};
 
+/* An under-voltage cut-out between its two thresholds stays as it was by design. */
+static gboolean is_meant(const LgElement *element, const GArray *odd, const LgCheckContext *c)
+{
+  return element->kind != LG_EL_COIL && odd == c->states->latching;
+}
+
 static void check_odd(LgCheckContext *c, const GArray *odd, const char *format, const char *remedy)
 {
   for (guint i = 0; i < odd->len; i++) {
     const LgOddRelay relay = g_array_index(odd, LgOddRelay, i);
     const LgElement *const coil = &c->job->elements[relay.element];
+    if (is_meant(coil, odd, c))
+      continue;
     const char *const does = coil->kind == LG_EL_COIL ? "relay" : "load";
     lg_found(c, coil->origin, lg_say(c, "%s %s", does, lg_say_element(c, relay.element)),
              lg_say(c, "%s %s.", format, lg_say_state(c, relay.state)),

@@ -4,34 +4,59 @@
 
 #define ROUNDING 0.01 /* sizes are told to two digits */
 
+/* -1: the conductor is too thin for the pin's terminal, 1: too thick, 0: it fits, or nobody knows.
+ */
+static int misfit(const LgCheckContext *c, const LgConductor *conductor, int pin)
+{
+  const LgTerminal *const terminal = c->job->pins[pin].terminal;
+  if (terminal == NULL || isnan(terminal->wire_from_mm2))
+    return 0;
+  const double mm2 = lg_conductor_mm2(conductor);
+  return mm2 < terminal->wire_from_mm2 * (1 - ROUNDING) ? -1
+         : mm2 > terminal->wire_to_mm2 * (1 + ROUNDING) ? 1
+                                                        : 0;
+}
+
+static const char *say_range(LgCheckContext *c, int pin)
+{
+  const LgTerminal *const terminal = c->job->pins[pin].terminal;
+  return lg_say(c, "the %s terminal at %s, which takes %s to %s", terminal->name,
+                c->job->pins[pin].name, lg_say_mm2(c, terminal->wire_from_mm2),
+                lg_say_mm2(c, terminal->wire_to_mm2));
+}
+
+static void report_misfit(LgCheckContext *c, int wire, const int ends[2])
+{
+  const LgWire *const w = &c->job->wires[wire];
+  const int k = ends[0] != 0 ? 0 : 1;
+  const LgTerminal *const terminal = c->job->pins[w->pin[k]].terminal;
+  const char *const also =
+      k == 0 && ends[1] == ends[0] ? lg_say(c, ", and for %s", say_range(c, w->pin[1])) : "";
+  const gboolean thin = ends[k] < 0;
+  lg_found(
+      c, w->origin, lg_say(c, "wire %s", w->name),
+      lg_say(c, "%s is too %s for %s%s.", lg_conductor_of(c, wire)->name, thin ? "thin" : "thick",
+             say_range(c, w->pin[k]), also),
+      lg_say(c, "wire range of the crimp; %s", terminal->source),
+      thin ? lg_say(c,
+                    "Use %s or more there, or a terminal for thinner wire; strands folded "
+                    "over do not make a crimp.",
+                    lg_say_mm2(c, terminal->wire_from_mm2))
+           : "Use a larger terminal, or splice a short thinner tail on, fused for the tail; cut "
+             "strands do not make a crimp.");
+}
+
 static void check_terminal_range(LgCheckContext *c)
 {
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgWire *const wire = &c->job->wires[w];
     const LgConductor *const conductor = lg_conductor_of(c, w);
-    for (int k = 0; k < 2 && conductor != NULL && wire->is == LG_IS_NEW; k++) {
-      const LgPin *const pin = &c->job->pins[wire->pin[k]];
-      if (pin->terminal == NULL || isnan(pin->terminal->wire_from_mm2))
-        continue;
-      const double mm2 = lg_conductor_mm2(conductor);
-      const gboolean thin = mm2<pin->terminal->wire_from_mm2 *(1 - ROUNDING), thick = mm2> pin
-                                ->terminal->wire_to_mm2 *
-                            (1 + ROUNDING);
-      if (!thin && !thick)
-        continue;
-      lg_found(c, wire->origin, lg_say(c, "wire %s", wire->name),
-               lg_say(c, "%s is too %s for the %s terminal at %s, which takes %s to %s.",
-                      conductor->name, thin ? "thin" : "thick", pin->terminal->name, pin->name,
-                      lg_say_mm2(c, pin->terminal->wire_from_mm2),
-                      lg_say_mm2(c, pin->terminal->wire_to_mm2)),
-               lg_say(c, "wire range of the crimp; %s", pin->terminal->source),
-               thin ? lg_say(c,
-                             "Use %s or more there, or a terminal for thinner wire; strands "
-                             "folded over do not make a crimp.",
-                             lg_say_mm2(c, pin->terminal->wire_from_mm2))
-                    : "Use a larger terminal, or splice a short thinner tail on, fused for the "
-                      "tail; cut strands do not make a crimp.");
-    }
+    if (conductor == NULL || wire->is != LG_IS_NEW ||
+        lg_sizing_tells(c, lg_say(c, "wire %s", wire->name)))
+      continue;
+    const int ends[] = {misfit(c, conductor, wire->pin[0]), misfit(c, conductor, wire->pin[1])};
+    if (ends[0] != 0 || ends[1] != 0)
+      report_misfit(c, w, ends);
   }
 }
 
