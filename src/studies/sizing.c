@@ -82,14 +82,15 @@ static void limit_drops(LgSizer *sizer)
   }
 }
 
-/* Everything that follows from the states of the circuit as it stands. The first round starts from
- * the thickest wires, so what it finds is provisional; later ones only tighten. */
-static void study(LgSizer *sizer, gboolean keep)
+/* Everything that follows from the states of the circuit as it stands. The first look, with auto
+ * wires at their thickest, is provisional; from the third on bounds only tighten. */
+static void study(LgSizer *sizer, gboolean first, gboolean keep)
 {
+  const LgStatesOptions look = {.no_needs = first};
   LgSizing *const out = sizer->out;
   lg_states_free(out->states);
   lg_protection_free(out->protection, sizer->job->n_wires);
-  out->states = lg_states_new(sizer->job, out->circuit, NULL);
+  out->states = lg_states_new(sizer->job, out->circuit, &look);
   lg_sizer_choose_fuses(sizer, keep);
   out->protection = lg_protection_new(sizer->job, sizer->rating_A);
   lg_sizer_set_bounds(sizer, keep);
@@ -104,19 +105,42 @@ static gboolean has_auto(const LgJob *job)
   return FALSE;
 }
 
+/* Whether the limits from number `first` on are kept by the circuit as it stands. */
+static gboolean limits_are_kept(const LgSizer *sizer, guint first)
+{
+  if (first == sizer->limits->len)
+    return TRUE;
+  gboolean kept = TRUE;
+  g_autoptr(LgDropMeter) meter = lg_drop_meter_new(sizer->out->circuit);
+  for (guint l = first; kept && l < sizer->limits->len; l++) {
+    const LgDropLimit *const limit = &g_array_index(sizer->limits, LgDropLimit, l);
+    kept = lg_drop_meter_read(meter, limit->load, limit->position, NULL) <=
+           limit->limit_V * (1 + 1e-9);
+  }
+  return kept;
+}
+
+/* Ends when the states of the chosen sizes ask nothing that the search did not know: then the least
+ * copper for what it knew is the least for all. */
 static void find_sizes(LgSizer *sizer)
 {
   const gsize bytes = sizeof(int) * ((gsize)sizer->job->n_wires + 1);
-  g_autofree int *before = g_malloc(bytes);
+  g_autofree int *least = g_malloc(bytes), *most = g_malloc(bytes);
   sizer->exhausted = TRUE;
-  study(sizer, FALSE);
-  for (int round = 0; has_auto(sizer->job) && round < MOST_ROUNDS; round++) {
-    memcpy(before, sizer->size, bytes);
+  study(sizer, has_auto(sizer->job), FALSE);
+  if (!has_auto(sizer->job))
+    return;
+  for (int round = 0; round < MOST_ROUNDS; round++) {
+    const guint n_limits = sizer->limits->len;
+    memcpy(least, sizer->least, bytes);
+    memcpy(most, sizer->most, bytes);
     lg_sizer_search(sizer);
-    if (round > 0 && memcmp(before, sizer->size, bytes) == 0)
+    study(sizer, FALSE, round > 0);
+    if (memcmp(least, sizer->least, bytes) == 0 && memcmp(most, sizer->most, bytes) == 0 &&
+        limits_are_kept(sizer, n_limits))
       return;
-    study(sizer, round > 0);
   }
+  sizer->exhausted = FALSE;
 }
 
 static LgFinding *finding_new(const char *rule, LgGrade grade, LgOrigin origin, char *subject)

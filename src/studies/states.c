@@ -38,7 +38,8 @@ static void visit(const LgNetBlock *block, const LgNetWork *work, gpointer user)
 {
   const Both *const both = user;
   lg_scan_visit(block, work, both->scan);
-  lg_watch_visit(block, work, both->watch);
+  if (both->watch != NULL)
+    lg_watch_visit(block, work, both->watch);
 }
 
 /* Everything at rest is kept first, whether or not it is anybody's extreme. */
@@ -66,7 +67,8 @@ LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStat
   g_autoptr(LgStage) stage = lg_stage_new(circuit, NULL);
   g_autoptr(LgWays) ways = lg_ways_new(circuit);
   g_autoptr(LgScan) scan = lg_scan_new(stage, ways);
-  g_autoptr(LgWatch) watch = lg_watch_new(stage, ways);
+  const gboolean no_needs = options != NULL && options->no_needs;
+  g_autoptr(LgWatch) watch = no_needs ? NULL : lg_watch_new(stage, ways);
   see_rest(states, keeper, scan);
   const LgWalked walked = lg_walk(stage, ways, NULL, most, visit, &(Both){scan, watch});
   states->n_possible = walked.n_possible;
@@ -74,7 +76,8 @@ LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStat
   states->n_groups = walked.n_groups;
   states->n_cut = walked.n_cut;
   lg_scan_finish(scan, keeper, states);
-  lg_watch_finish(watch, walked.n_groups > 1, most, keeper, states);
+  if (watch != NULL)
+    lg_watch_finish(watch, walked.n_groups > 1, most, keeper, states);
   lg_states_brief(states, keeper);
   lg_keeper_free(keeper);
   return states;

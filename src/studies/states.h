@@ -102,6 +102,7 @@ typedef struct {
 
 typedef struct {
   guint64 most_states; /* 0: 2^20 */
+  gboolean no_needs;   /* leaves the needs unsolved, where the states are not the last word */
 } LgStatesOptions;
 
 /* `options` may be NULL. The circuit must outlive the states. */
