@@ -603,7 +603,7 @@ static void take_when(Reader *r, const LgToken *when)
            g_strdup("write the state, such as when KEY=off, or leave `when` out"));
     return;
   }
-  while (r->token < r->last) {
+  while (r->token < r->last && r->sheet->problems->len < LG_SHEET_MOST_PROBLEMS) {
     const LgToken *const token = r->token++;
     if (token->broken)
       continue;
@@ -702,7 +702,7 @@ static void read_record(Reader *r)
   g_array_set_size(r->fields, 0);
   if (!take_kind(r) || !take_name(r))
     return;
-  while (r->token < r->last)
+  while (r->token < r->last && r->sheet->problems->len < LG_SHEET_MOST_PROBLEMS)
     take_token(r);
   if (!r->doubtful)
     check_required(r);
@@ -716,17 +716,12 @@ static void read_records(LgSheet *sheet)
   r.values = g_array_new(FALSE, FALSE, sizeof(LgValue));
   r.fields = g_array_new(FALSE, FALSE, sizeof(int));
   lg_scan_begin(&r.scan, sheet);
-  for (;;) {
-    if (sheet->problems->len >= LG_SHEET_MOST_PROBLEMS) {
-      lg_sheet_add_problem(sheet, (LgOrigin){sheet->file, r.scan.line, 1},
-                           g_strdup("too many problems: reading stopped here"),
-                           g_strdup("mend the first ones and read again"));
-      break;
-    }
-    if (!lg_scan_record(&r.scan))
-      break;
+  while (lg_scan_record(&r.scan))
     read_record(&r);
-  }
+  if (sheet->problems->len >= LG_SHEET_MOST_PROBLEMS)
+    lg_sheet_add_problem(sheet, (LgOrigin){sheet->file, r.scan.line, 1},
+                         g_strdup("too many problems: reading stopped here"),
+                         g_strdup("mend the first ones and read again"));
   lg_scan_end(&r.scan);
   g_array_unref(r.values);
   g_array_unref(r.fields);

@@ -1,7 +1,7 @@
 /* Cuts the text into records and tokens, once from the beginning to the end.
  *
  * Columns count characters, so bytes that go on with a character (10xxxxxx) are counted away while
- * a line is walked along; nothing is looked at twice. */
+ * a line is walked along; no way back is longer than a token. */
 #include "sheet/sheet-private.h"
 #include <string.h>
 
@@ -42,12 +42,10 @@ static int column_of(Line *line, gsize at)
 {
   if (line->scan->is_ascii)
     return (int)(at - line->begin) + 1;
-  if (at < line->counted) {
-    line->counted = line->begin;
-    line->wide = 0;
-  }
   for (; line->counted < at; line->counted++)
     line->wide += (line->text[line->counted] & 0xC0) == 0x80;
+  while (line->counted > at)
+    line->wide -= (line->text[--line->counted] & 0xC0) == 0x80;
   return (int)(at - line->begin) - line->wide + 1;
 }
 
@@ -414,7 +412,7 @@ gboolean lg_scan_record(LgScan *scan)
   for (;;) {
     const gsize at = scan->at;
     const int number = scan->line;
-    if (!next_line(scan, &line))
+    if (scan->sheet->problems->len >= LG_SHEET_MOST_PROBLEMS || !next_line(scan, &line))
       break;
     if (scan->n_tokens > 0 && !is_indented(&line) && !is_empty(&line)) {
       scan->at = at;

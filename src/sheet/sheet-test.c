@@ -145,6 +145,39 @@ static void stops_after_many_problems(void)
   g_string_free(text, TRUE);
 }
 
+/* Texts that would take hours if anything grew with the square of their length. */
+static void nothing_explodes(void)
+{
+  static const struct {
+    const char *begin, *part, *line_end;
+  } cases[] = {
+      {"", "\"", "\n "},
+      {"", "=", "\n "},
+      {"place a ", "x", ""},
+      {"place a where=\"", "\\", "\"\n"},
+      {"place a ", "a= ", "\n "},
+      {"place a ", "a=\302\240", "\n "},
+      {"place a ", "\342\200\234\001", "\n "},
+      {"need \"a\" A.x current<1A when\n ", "KEY=on ", "\n "},
+      {"place a ", "wte=yes ", "\n "},
+      {"place a ", "where=\"\\x\001\" ", "\n "},
+      {"", "place a\n", ""},
+      {"", "\n", ""},
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS(cases); i++) {
+    GString *const text = g_string_new(cases[i].begin);
+    while (text->len < 4 << 20) {
+      const gsize line = text->len;
+      while (text->len - line < LG_SHEET_MOST_LINE - 64)
+        g_string_append(text, cases[i].part);
+      g_string_append(text, cases[i].line_end);
+    }
+    g_autoptr(LgSheet) sheet = read_bytes(text->str, text->len, FALSE);
+    g_assert_cmpuint(lg_sheet_problems(sheet)->len, <, LG_SHEET_MOST_PROBLEMS + LG_SHEET_MOST_LINE);
+    g_string_free(text, TRUE);
+  }
+}
+
 static void later_problems_fall_into_line(void)
 {
   g_autoptr(LgSheet) sheet = read_bytes("place a x\n\nplace b y\n", 21, FALSE);
@@ -281,6 +314,7 @@ int main(int argc, char **argv)
                   other_lines_of_a_broken_sheet_are_read);
   g_test_add_func("/sheet/limits-lines-and-files", limits_lines_and_files);
   g_test_add_func("/sheet/stops-after-many-problems", stops_after_many_problems);
+  g_test_add_func("/sheet/nothing-explodes", nothing_explodes);
   g_test_add_func("/sheet/later-problems-fall-into-line", later_problems_fall_into_line);
   g_test_add_func("/sheet/empty-sheets", empty_sheets);
   g_test_add_func("/sheet/opens-files", opens_files);
