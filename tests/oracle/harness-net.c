@@ -94,7 +94,7 @@ static void add_load(Harness *h, int plus, int minus)
 {
   const double amperes = between(h, 0.3, 12);
   const int kind = g_rand_int_range(h->rand, 0, h->spec->power ? 6 : 5);
-  if (!h->spec->curves || kind == 0) {
+  if (!h->spec->curves || kind == 0 || (kind == 3 && h->spec->no_motors)) {
     resistor(h, plus, minus, 12 / amperes);
   } else if (kind == 1 || kind == 2) {
     add(h, LG_BRANCH_LAMP, plus, minus, -1, amperes / 12, 12, amperes);

@@ -8,9 +8,10 @@ typedef struct {
   int n_circuits; /* about 11 nodes each */
   gboolean
       curves; /* lamps, motors, diodes, LEDs and an alternator; else resistors in their places */
-  gboolean power;   /* with `curves`: some loads of constant power, too */
-  gboolean relays;  /* with relays that the circuits pull in, some of them holding themselves */
-  gboolean several; /* inputs of three and four positions, too; else of two */
+  gboolean power;     /* with `curves`: some loads of constant power, too */
+  gboolean no_motors; /* resistors in the places of motors */
+  gboolean relays;    /* with relays that the circuits pull in, some of them holding themselves */
+  gboolean several;   /* inputs of three and four positions, too; else of two */
 } HarnessSpec;
 
 /* Returns a closed network. Input 0 is the key (rest: off; two positions, or four with `several`);
