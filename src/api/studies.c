@@ -102,7 +102,7 @@ static gboolean set_positions(const LgJob *job, const char *const settings[], in
 
 static char *state_verdict(const LgJob *job, const LgCircuit *circuit, const LgPoint *point)
 {
-  g_autofree guint8 * position = g_new(guint8, (gsize)job->n_inputs + 1);
+  g_autofree guint8 *position = g_new(guint8, (gsize)job->n_inputs + 1);
   for (int i = 0; i < job->n_inputs; i++)
     position[i] = (guint8)point->position[i];
   g_autofree char *words = lg_state_words(job, position);

@@ -4,13 +4,19 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Text as roff takes it: a backslash doubled, no line that begins with a control character. */
+/* Text as roff takes it: a backslash doubled, no line that begins with a control character, each
+ * sentence on a line of its own. */
 static void put_text(const char *text)
 {
   gboolean at_start = TRUE;
   for (const char *c = text; *c != '\0'; c++) {
     if (at_start && (*c == '.' || *c == '\''))
       fputs("\\&", stdout);
+    if (*c == ' ' && c != text && c[-1] == '.') {
+      fputc('\n', stdout);
+      at_start = TRUE;
+      continue;
+    }
     if (*c == '\\')
       fputs("\\e", stdout);
     else if (*c == '-')
