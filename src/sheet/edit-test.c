@@ -162,8 +162,8 @@ static void check_bytes(const LgSheet *before, const LgSheet *after, guint edite
   const LgRecord *const a = lg_sheet_record(before, edited), *const b =
                                                                  lg_sheet_record(after, edited);
   gsize n, m;
-  const char *const p = g_bytes_get_data(lg_sheet_bytes(before), &n);
-  const char *const q = g_bytes_get_data(lg_sheet_bytes(after), &m);
+  g_autoptr(GBytes) old = lg_sheet_bytes(before), new = lg_sheet_bytes(after);
+  const char *const p = g_bytes_get_data(old, &n), *const q = g_bytes_get_data(new, &m);
   g_assert_cmpuint(a->begin, ==, b->begin);
   g_assert_true(memcmp(p, q, a->begin) == 0);
   /* A comment line that loses the last line of its record is behind the record then. */

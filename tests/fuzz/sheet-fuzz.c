@@ -118,7 +118,8 @@ static char *choose_value(const LgSheet *sheet)
 static void check_outside(const LgSheet *sheet, GBytes *edited, const LgRecord *record)
 {
   gsize n, m;
-  const char *const p = g_bytes_get_data(lg_sheet_bytes(sheet), &n);
+  g_autoptr(GBytes) old = lg_sheet_bytes(sheet);
+  const char *const p = g_bytes_get_data(old, &n);
   const char *const q = g_bytes_get_data(edited, &m);
   const gsize behind = n - record->end;
   g_assert_true(m >= record->begin + behind && memcmp(p, q, record->begin) == 0);
