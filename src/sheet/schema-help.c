@@ -130,7 +130,7 @@ static void add_kind(GString *out, LgKind kind)
 }
 
 static const char introduction[] =
-    ".TH LOOMGRAFT\\-JOB 5 2026\\-11\\-25\n"
+    ".TH LOOMGRAFT\\-JOB 5 2026-11-25\n"
     ".SH NAME\n"
     "loomgraft\\-job \\- the job sheet of loomgraft(1)\n"
     ".SH DESCRIPTION\n"
