@@ -123,7 +123,8 @@ static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *elemen
     g_autofree char *ohm = lg_words_quantity(job, element->p[LG_P_R25], LG_DIM_RESISTANCE);
     g_autofree char *ask =
         g_strdup_printf("the sensor %s left in place and uncut", element->short_name);
-    g_autofree char *why = g_strdup_printf("about %s at 25 degC is counted on", ohm);
+    g_autofree char *warmth = lg_words_warmth(job, 25);
+    g_autofree char *why = g_strdup_printf("about %s at %s is counted on", ohm, warmth);
     lg_table_add(table, job->parts[element->part].name, ask, 1.0, why);
   }
   if (element->senses >= 0 && element->senses != *paired &&

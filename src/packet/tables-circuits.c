@@ -111,9 +111,9 @@ LgTable *lg_table_circuits(const LgSizing *sizing)
     g_autofree char *fuses = fuses_on_path(paths, e);
     g_autofree char *switches = switched_by(paths, e);
     g_autofree char *path = lg_paths_words(paths, e);
-    lg_table_add(table, job->elements[e].name, lg_words_element(&job->elements[e]),
-                 fed_by(paths, e), fuses[0] == '\0' && paths->path[e] != NULL ? "none" : fuses,
-                 switches, states->most_A.value, fmax(states->most_A.value, states->start_A.value),
+    lg_table_add(table, job->elements[e].name, lg_words_element(job, e), fed_by(paths, e),
+                 fuses[0] == '\0' && paths->path[e] != NULL ? "none" : fuses, switches,
+                 states->most_A.value, fmax(states->most_A.value, states->start_A.value),
                  states->least_V.value, states->drop_feed_V.value, states->drop_return_V.value,
                  path);
   }

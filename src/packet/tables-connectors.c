@@ -49,7 +49,7 @@ static char *behind(const LgJob *job, int pin)
     for (int k = 0; k < 2; k++)
       if (element->pin[k] == pin) {
         const int other = element->pin[1 - k];
-        g_autofree char *one = other >= 0 ? g_strdup_printf("%s to %s", lg_words_element(element),
+        g_autofree char *one = other >= 0 ? g_strdup_printf("%s to %s", lg_words_element(job, e),
                                                             job->pins[other].short_name)
                                           : g_strdup("vehicle body");
         lg_words_add(words, "; ", one);

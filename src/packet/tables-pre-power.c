@@ -39,6 +39,8 @@ static gboolean must_measure(const LgJob *job, int pin)
 
 /* A cheap meter resolves a tenth of an ohm. */
 #define METER_OHM 0.1
+/* Below this it tells little more than that there is a way. */
+#define LOW_OHM 0.5
 
 static const char *meter_range(double ohm)
 {
@@ -78,13 +80,15 @@ static char *expected_ohms(const LgJob *job, const LgElement *element, LgOhms oh
 {
   if (isinf(ohms.ohm))
     return g_strdup_printf("open at rest%s", hint(element));
-  if (ohms.ohm < METER_OHM)
-    return g_strdup_printf("0.1 ohm or less%s", hint(element));
-  g_autofree char *middle = lg_words_quantity(job, ohms.ohm, LG_DIM_RESISTANCE);
-  g_autofree char *low = lg_words_quantity(job, ohms.ohm * (1 - ohms.tolerance), LG_DIM_RESISTANCE);
-  g_autofree char *high =
-      lg_words_quantity(job, ohms.ohm * (1 + ohms.tolerance), LG_DIM_RESISTANCE);
-  return g_strdup_printf("%s at 20 degC (%s to %s)%s%s", middle, low, high, hint(element),
+  const double most = ohms.ohm * (1 + ohms.tolerance);
+  if (most < LOW_OHM)
+    return g_strdup_printf("%.1f ohm or less%s", ceil(most / METER_OHM) * METER_OHM, hint(element));
+  g_autofree char *middle = lg_quantity_print(ohms.ohm, LG_DIM_RESISTANCE, job->habit, 2);
+  g_autofree char *low =
+      lg_quantity_print(ohms.ohm * (1 - ohms.tolerance), LG_DIM_RESISTANCE, job->habit, 2);
+  g_autofree char *high = lg_quantity_print(most, LG_DIM_RESISTANCE, job->habit, 2);
+  g_autofree char *warmth = lg_words_warmth(job, 20);
+  return g_strdup_printf("%s at %s (%s to %s)%s%s", middle, warmth, low, high, hint(element),
                          ohms.shared ? "; other ways lie in parallel" : "");
 }
 
@@ -102,13 +106,13 @@ static void measure_element(LgTable *table, const LgJob *job, int e)
     g_autofree char *expected = g_strdup_printf(
         "about %s this way, open with the leads swapped; a meter may show open for some LEDs",
         forward);
-    add(table, MEASURE, from, to, lg_words_element(element), "diode test", expected);
+    add(table, MEASURE, from, to, lg_words_element(job, e), "diode test", expected);
   } else if (isnan(ohms.ohm)) {
-    add(table, MEASURE, from, to, lg_words_element(element), "none",
+    add(table, MEASURE, from, to, lg_words_element(job, e), "none",
         "no ohmmeter on electronics: find its plus and minus in the papers");
   } else {
     g_autofree char *expected = expected_ohms(job, element, ohms);
-    add(table, MEASURE, from, to, lg_words_element(element), meter_range(ohms.ohm), expected);
+    add(table, MEASURE, from, to, lg_words_element(job, e), meter_range(ohms.ohm), expected);
   }
 }
 
@@ -298,7 +302,7 @@ static void add_power(LgTable *table, const LgSizing *sizing)
   g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
   g_autofree char *drain =
       g_strdup_printf("%s from this job; the vehicle's own comes on top", rest);
-  add(table, POWER, "battery minus", job->ground_word,
+  add(table, POWER, "battery minus", "its lead, taken off",
       "fuses in, key off: meter in the open battery lead", "amperes, 10 A socket first", drain);
   add(table, POWER, "", "", "one function at a time, in the order of the expected readings",
       "volts", "as listed");

@@ -51,12 +51,15 @@ char *lg_words_fuses(const LgSizing *sizing, int wire);
 void lg_words_add(GString *list, const char *separator, const char *word);
 /* Quantity with three digits in the job's habit. Newly allocated. */
 char *lg_words_quantity(const LgJob *job, double value, LgDim dim);
+/* "20 degC", "68 degF". Newly allocated. */
+char *lg_words_warmth(const LgJob *job, double degC);
 /* "F1" when the part holds nothing else, else "KEY.acc". Borrowed. */
 const char *lg_words_name(const LgJob *job, int element);
 /* The part's own text; its class when it has none or only what every `assembly` says. Borrowed. */
 const char *lg_words_part(const LgPart *part);
-/* What an element or pin does, in words: its label, else its kind; never NULL. Borrowed. */
-const char *lg_words_element(const LgElement *element);
+/* What an element does: its label, what its part is for when it is alone there, else its kind;
+ * never NULL. Borrowed. */
+const char *lg_words_element(const LgJob *job, int element);
 /* "7.5 A", "125 A". Newly allocated. */
 char *lg_words_rating(double rating_A);
 /* "new", "donor", "host". Static. */

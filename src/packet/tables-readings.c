@@ -385,11 +385,15 @@ static void add_state(Sheet *sheet, Corner corners[], const int position[])
 static char *note_for(const LgJob *job, const Telling *telling, const char *same)
 {
   g_autoptr(GString) note = g_string_new(NULL);
-  g_string_append(note, "Everything at 20 degC, parts cold, so thermostats call. After the first "
-                        "states only what differs from the key on is listed. Least and most: "
-                        "loads at the ends of their tolerance (motors at least 20 %), battery "
-                        "between half and fully charged, meter 1 %. Running currents, after the "
-                        "start.");
+  g_autofree char *warmth = lg_words_warmth(job, 20);
+  g_string_append_printf(
+      note,
+      "Everything at %s, parts cold, so thermostats call. After the first states only what differs "
+      "from the key on is listed. Least and most: loads at the ends of their tolerance (motors at "
+      "least 20 %%), battery between half and fully charged, meter 1 %%. Running currents, after "
+      "the start. Over 10 A: a clamp meter, or millivolts over the fuse; a multimeter's socket "
+      "does not bear it.",
+      warmth);
   gboolean charger = FALSE;
   for (int e = 0; e < job->n_elements; e++)
     charger = charger || job->elements[e].kind == LG_EL_ALTERNATOR ||

@@ -50,6 +50,11 @@ char *lg_words_quantity(const LgJob *job, double value, LgDim dim)
   return lg_quantity_print(value, dim, job->habit, 3);
 }
 
+char *lg_words_warmth(const LgJob *job, double degC)
+{
+  return lg_quantity_print(degC + LG_ZERO_C_IN_K, LG_DIM_TEMPERATURE, job->habit, 2);
+}
+
 const char *lg_words_name(const LgJob *job, int element)
 {
   const LgPart *const part = &job->parts[job->elements[element].part];
@@ -64,9 +69,15 @@ const char *lg_words_part(const LgPart *part)
                                                                             : part->text;
 }
 
-const char *lg_words_element(const LgElement *element)
+const char *lg_words_element(const LgJob *job, int element)
 {
-  return element->label != NULL ? element->label : lg_element_word(element->kind);
+  const LgElement *const e = &job->elements[element];
+  const LgPart *const part = &job->parts[e->part];
+  if (e->label != NULL)
+    return e->label;
+  const gboolean told = part->text != NULL && part->type != NULL &&
+                        g_strcmp0(part->text, part->type->record->text) != 0;
+  return told && part->n_elements == 1 ? part->text : lg_element_word(e->kind);
 }
 
 char *lg_words_rating(double rating_A)
