@@ -162,7 +162,7 @@ static void check_bytes(const LgSheet *before, const LgSheet *after, guint edite
   const LgRecord *const a = lg_sheet_record(before, edited), *const b =
                                                                  lg_sheet_record(after, edited);
   gsize n, m;
-  g_autoptr(GBytes) old = lg_sheet_bytes(before), new = lg_sheet_bytes(after);
+  GBytes *const old = lg_sheet_bytes(before), *const new = lg_sheet_bytes(after);
   const char *const p = g_bytes_get_data(old, &n), *const q = g_bytes_get_data(new, &m);
   g_assert_cmpuint(a->begin, ==, b->begin);
   g_assert_true(memcmp(p, q, a->begin) == 0);

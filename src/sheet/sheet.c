@@ -92,7 +92,7 @@ const GPtrArray *lg_sheet_problems(const LgSheet *sheet)
 
 GBytes *lg_sheet_bytes(const LgSheet *sheet)
 {
-  return g_bytes_ref(sheet->bytes);
+  return sheet->bytes;
 }
 
 const LgValue *lg_record_value(const LgRecord *record, int field)

@@ -72,7 +72,7 @@ const LgRecord *lg_sheet_record(const LgSheet *sheet, guint index);
 const GPtrArray *lg_sheet_problems(const LgSheet *sheet);
 /* Takes the two newly allocated texts. */
 void lg_sheet_add_problem(LgSheet *sheet, LgOrigin origin, char *what, char *remedy);
-/* The text that was read; a new reference. */
+/* The text that was read; borrowed. */
 GBytes *lg_sheet_bytes(const LgSheet *sheet);
 
 /* The first value of a field in a record, NULL when it was not given. */

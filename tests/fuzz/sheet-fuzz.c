@@ -118,7 +118,7 @@ static char *choose_value(const LgSheet *sheet)
 static void check_outside(const LgSheet *sheet, GBytes *edited, const LgRecord *record)
 {
   gsize n, m;
-  g_autoptr(GBytes) old = lg_sheet_bytes(sheet);
+  GBytes *const old = lg_sheet_bytes(sheet);
   const char *const p = g_bytes_get_data(old, &n);
   const char *const q = g_bytes_get_data(edited, &m);
   const gsize behind = n - record->end;
