@@ -24,7 +24,7 @@ static void test_us(void)
   for (int i = 0; i < rows_count(rows); i++) {
     const char *awg = rows_text(rows, i, "awg");
     const double at_C = rows_number(rows, i, "insulation_temperature_C");
-    const LgHeatWire wire = awg_wire(awg_number(awg), wall_of(walls, awg));
+    const LgHeatWire wire = awg_wire(rows_awg(rows, i, "awg"), wall_of(walls, awg));
     const double ours = pair_current(&wire, 303.15, 273.15 + at_C);
     const double theirs = rows_number(rows, i, "allowable_current_A");
     ratios_add(all, ours, theirs);
@@ -74,7 +74,7 @@ static void test_free_air(void)
     for (int j = 0; j < rows_count(wires); j++) {
       if (!g_str_equal(rows_text(points, i, "awg"), rows_text(wires, j, "awg")))
         continue;
-      LgHeatWire wire = awg_wire(awg_number(rows_text(wires, j, "awg")), 0);
+      LgHeatWire wire = awg_wire(rows_awg(wires, j, "awg"), 0);
       wire.resistance_ohm_m = rows_number(wires, j, "resistance_20C_mohm_per_m") * 1e-3;
       wire.conductor_m = rows_number(wires, j, "conductor_mm") * 1e-3;
       wire.outer_m = rows_number(wires, j, "outer_mm") * 1e-3;

@@ -10,7 +10,7 @@ static LgHeatWire aircraft_wire(const Rows *wires, const char *awg)
 {
   for (int j = 0; j < rows_count(wires); j++)
     if (g_str_equal(rows_text(wires, j, "awg"), awg)) {
-      LgHeatWire wire = awg_wire(awg_number(awg), 0);
+      LgHeatWire wire = awg_wire(rows_awg(wires, j, "awg"), 0);
       wire.resistance_ohm_m = rows_number(wires, j, "resistance_20C_mohm_per_m") * 1e-3;
       wire.conductor_m = rows_number(wires, j, "conductor_mm") * 1e-3;
       wire.outer_m = rows_number(wires, j, "outer_mm") * 1e-3;

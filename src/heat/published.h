@@ -1,20 +1,10 @@
 /* For tests and drawings of this room: published tables, and the same cases by our own physics. */
 #pragma once
+#include "catalogue/reference.h"
 #include "heat/heat.h"
 
 G_BEGIN_DECLS
 
-typedef struct Rows Rows;
-/* A table of tests/reference, by file name; aborts when it is not there. */
-Rows *rows_read(const char *file);
-void rows_free(Rows *rows);
-int rows_count(const Rows *rows);
-const char *rows_text(const Rows *rows, int row, const char *column);
-double rows_number(const Rows *rows, int row, const char *column); /* NAN when empty */
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(Rows, rows_free)
-
-/* "12" is 12, "2/0" is -1. */
-double awg_number(const char *awg);
 /* Solid-equivalent area and resistance by ASTM B258, 14 % over for the strands, a wall of PVC. */
 LgHeatWire awg_wire(double awg, double wall_mm);
 

@@ -123,13 +123,16 @@ static void draw_currents(Panel *p)
 {
   static const double columns_C[] = {60, 80, 105, 125, 200};
   static const char *const amps[] = {"10", "20", "50", "100", "200", "500"};
-  static const char *const sizes[] = {"18", "14", "10", "6", "2", "1/0", "4/0"};
+  static const struct {
+    int awg;
+    const char *word;
+  } sizes[] = {{18, "18"}, {14, "14"}, {10, "10"}, {6, "6"}, {2, "2"}, {0, "1/0"}, {-3, "4/0"}};
   g_autoptr(Rows) rows = rows_read("ampacity_33cfr183.csv");
   g_autoptr(Rows) walls = rows_read("boat_cable_walls.csv");
   for (guint i = 0; i < G_N_ELEMENTS(amps); i++)
     tick_y(p, g_ascii_strtod(amps[i], NULL), amps[i]);
   for (guint i = 0; i < G_N_ELEMENTS(sizes); i++)
-    tick_x(p, awg_wire(awg_number(sizes[i]), 0).copper_m2 * 1e6, sizes[i]);
+    tick_x(p, awg_wire(sizes[i].awg, 0).copper_m2 * 1e6, sizes[i].word);
   frame(p, "Amperes, two loaded wires together, 30 °C", "size, AWG");
   for (guint c = 0; c < G_N_ELEMENTS(columns_C); c++) {
     double last = 0;
@@ -137,7 +140,7 @@ static void draw_currents(Panel *p)
     cairo_set_line_width(p->cr, 0.8);
     for (int w = 0; w < rows_count(walls); w++) {
       const char *awg = rows_text(walls, w, "awg");
-      const LgHeatWire wire = awg_wire(awg_number(awg), wall_of(walls, awg));
+      const LgHeatWire wire = awg_wire(rows_awg(walls, w, "awg"), wall_of(walls, awg));
       last = pair_current(&wire, 303.15, 273.15 + columns_C[c]);
       cairo_line_to(p->cr, at_x(p, wire.copper_m2 * 1e6), at_y(p, last));
     }
@@ -146,7 +149,7 @@ static void draw_currents(Panel *p)
     name_line(p, (int)c, last, label);
     for (int i = 0; i < rows_count(rows); i++)
       if (rows_number(rows, i, "insulation_temperature_C") == columns_C[c]) {
-        const LgHeatWire wire = awg_wire(awg_number(rows_text(rows, i, "awg")), 0);
+        const LgHeatWire wire = awg_wire(rows_awg(rows, i, "awg"), 0);
         mark(p->cr, (int)c, at_x(p, wire.copper_m2 * 1e6),
              at_y(p, rows_number(rows, i, "allowable_current_A")));
       }
