@@ -79,6 +79,8 @@ static void find_elements(LgStage *stage)
       if (stage->n[e]++ == 0)
         stage->first[e] = branch;
     }
+    if (lg_element_is_source(circuit->job->elements[e].kind))
+      stage->source[stage->n_sources++] = e;
     if (circuit->element_coil[e] >= 0)
       stage->coil_element[circuit->element_coil[e]] = e;
   }
@@ -93,6 +95,7 @@ LgStage *lg_stage_new(const LgCircuit *circuit, const int demand[])
   stage->branch = g_new(int, (gsize)lg_net_n_branches(circuit->net) + 1);
   stage->first = g_new(int, (gsize)job->n_elements + 1);
   stage->n = g_new(int, (gsize)job->n_elements + 1);
+  stage->source = g_new(int, (gsize)job->n_elements + 1);
   stage->stand = g_new(int, (gsize)job->n_inputs + 1);
   stage->coil_element = g_new0(int, (gsize)lg_net_n_coils(circuit->net) + 1);
   add_inputs(stage, demand);
@@ -112,6 +115,7 @@ void lg_stage_free(LgStage *stage)
   g_free(stage->branch);
   g_free(stage->first);
   g_free(stage->n);
+  g_free(stage->source);
   g_free(stage->stand);
   g_free(stage->coil_element);
   g_free(stage);
@@ -132,14 +136,11 @@ void lg_stage_element(const LgStage *stage, const LgNetBlock *block, int element
 
 void lg_stage_supply(const LgStage *stage, const LgNetBlock *block, double amps[LG_LANES])
 {
-  const LgJob *const job = stage->circuit->job;
   for (int k = 0; k < LG_LANES; k++)
     amps[k] = 0;
-  for (int e = 0; e < job->n_elements; e++) {
-    if (!lg_element_is_source(job->elements[e].kind))
-      continue;
+  for (int s = 0; s < stage->n_sources; s++) {
     double given[LG_LANES];
-    lg_stage_element(stage, block, e, given);
+    lg_stage_element(stage, block, stage->source[s], given);
     for (int k = 0; k < LG_LANES; k++)
       amps[k] -= given[k];
   }

@@ -19,10 +19,11 @@ typedef struct {
   LgNet *net;
   LgNetWork *work;
   int n_gates;
-  int *branch;       /* [branches of the circuit] branch here, -1 when left out */
-  int *first, *n;    /* [n_elements] its branches here */
-  int *stand;        /* [n_inputs] where an input stands that is not walked; -1: walked */
-  int *coil_element; /* [n_coils] */
+  int n_sources, *source; /* elements */
+  int *branch;            /* [branches of the circuit] branch here, -1 when left out */
+  int *first, *n;         /* [n_elements] its branches here */
+  int *stand;             /* [n_inputs] where an input stands that is not walked; -1: walked */
+  int *coil_element;      /* [n_coils] */
 } LgStage;
 
 /* `demand` [n_inputs]: position of demand inputs that stand still; -1 elsewhere; NULL: those of

@@ -273,8 +273,9 @@ static void see_pins(LgScan *scan)
     const double over = beyond(most, 1), under = beyond(least, -1);
     LgPairI joined = {0, 0}, moves = {0, 0}, floating = {0, 0};
     for (int h = 0; h < LG_PAIRS; h++) {
-      joined |= volts[h] == volts[h];
-      floating |= volts[h] != volts[h];
+      const LgPairI is_number = volts[h] - volts[h] == 0.0;
+      joined |= is_number;
+      floating |= ~is_number;
       moves |= (volts[h] > over) | (volts[h] < under);
     }
     scan->joined[p] |= any(joined);
@@ -312,14 +313,12 @@ static void load_gates(LgScan *scan)
 /* Greatest volts between the posts of any source. */
 static void find_span(const LgScan *scan, LgPair span[LG_PAIRS])
 {
-  const LgJob *const job = scan->job;
-  const int *const pin_node = scan->stage->circuit->pin_node;
+  const LgStage *const stage = scan->stage;
   memset(span, 0, sizeof *span * LG_PAIRS);
-  for (int e = 0; e < job->n_elements; e++) {
-    if (!lg_element_is_source(job->elements[e].kind))
-      continue;
-    const LgPair *const plus = row(scan->block, pin_node[job->elements[e].pin[0]]),
-                        *const minus = row(scan->block, pin_node[job->elements[e].pin[1]]);
+  for (int s = 0; s < stage->n_sources; s++) {
+    const int *const pin = scan->job->elements[stage->source[s]].pin;
+    const LgPair *const plus = row(scan->block, stage->circuit->pin_node[pin[0]]),
+                        *const minus = row(scan->block, stage->circuit->pin_node[pin[1]]);
     for (int k = 0; k < LG_LANES; k++) {
       const double volts = plus[k / 2][k % 2] - minus[k / 2][k % 2];
       if (volts > span[k / 2][k % 2])
