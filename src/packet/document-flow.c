@@ -85,7 +85,8 @@ static gboolean may_split(const Flow *flow, const LgSlice *slice)
   return slice->height > body_height(&flow->frame) / 2;
 }
 
-/* What must be free to begin the slice `first`: itself and all that it has to stay with. */
+/* What must be free to begin the slice `first`: itself and all that it has to stay with. A mere
+ * space holds nothing back from what comes after it. */
 static double height_wanted(const Flow *flow, const GPtrArray *slices, guint first)
 {
   double height = 0;
@@ -93,7 +94,7 @@ static double height_wanted(const Flow *flow, const GPtrArray *slices, guint fir
     const LgSlice *const slice = slices->pdata[i];
     height +=
         slice->before + (may_split(flow, slice) ? body_height(&flow->frame) / 4 : slice->height);
-    if (!slice->keep || may_split(flow, slice))
+    if ((!slice->keep && slice->marks->len > 0) || may_split(flow, slice))
       break;
   }
   return height;

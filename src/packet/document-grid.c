@@ -49,6 +49,7 @@ void lg_grid_free(LgGrid *grid)
   g_strfreev(grid->cells);
   g_free(grid->is_number);
   g_free(grid->note);
+  g_free(grid->natural);
   g_free(grid);
 }
 
@@ -63,43 +64,46 @@ static double figures_width(LgType *type, const char *printed)
   return lg_type_natural(type, LG_FACE_CELL, figures);
 }
 
-static void measure_numbers(const LgGrid *grid, LgType *type, int c, Column *column,
-                            double *natural)
+static void measure_numbers(LgGrid *grid, LgType *type, int c)
 {
   double widest = 0;
   for (int row = 0; row < grid->n_rows; row++) {
     const char *const text = grid->cells[row * grid->n_columns + c];
     const double figures = figures_width(type, text);
     grow(&widest, figures);
-    grow(&column->unit, lg_type_natural(type, LG_FACE_CELL, text) - figures);
+    grow(&grid->unit[c], lg_type_natural(type, LG_FACE_CELL, text) - figures);
   }
-  *natural = widest + column->unit;
+  grid->natural[c] = grid->least[c] = widest + grid->unit[c];
 }
 
-static void measure_texts(const LgGrid *grid, LgType *type, int c, double *natural, double *least)
+static void measure_texts(LgGrid *grid, LgType *type, int c)
 {
+  double natural = 0, least = 0;
   for (int row = 0; row < grid->n_rows; row++) {
     const char *const text = grid->cells[row * grid->n_columns + c];
-    grow(natural, lg_type_natural(type, LG_FACE_CELL, text));
-    grow(least, lg_type_least(type, LG_FACE_CELL, text));
+    grow(&natural, lg_type_natural(type, LG_FACE_CELL, text));
+    grow(&least, lg_type_least(type, LG_FACE_CELL, text));
   }
-  *least = MIN(MAX(*least, MIN(*natural, NARROWEST_TEXT)), WIDEST_WORD);
+  grid->natural[c] = natural;
+  grid->least[c] = MIN(MAX(least, MIN(natural, NARROWEST_TEXT)), WIDEST_WORD);
 }
 
-static void measure(const LgGrid *grid, LgType *type, int c, Column *column, double *natural,
-                    double *least)
+static void measure(LgGrid *grid, LgType *type)
 {
-  *natural = *least = column->unit = 0;
-  if (c >= grid->n_columns)
-    *natural = *least = LEAST_BLANK;
-  else if (grid->is_number[c]) {
-    measure_numbers(grid, type, c, column, natural);
-    *least = *natural;
-  } else {
-    measure_texts(grid, type, c, natural, least);
+  const int n = grid->n_columns + grid->n_blanks;
+  grid->natural = g_new0(double, 3 * (gsize)n);
+  grid->least = grid->natural + n;
+  grid->unit = grid->natural + 2 * n;
+  for (int c = 0; c < n; c++) {
+    if (c >= grid->n_columns)
+      grid->natural[c] = grid->least[c] = LEAST_BLANK;
+    else if (grid->is_number[c])
+      measure_numbers(grid, type, c);
+    else
+      measure_texts(grid, type, c);
+    grow(&grid->natural[c], lg_type_natural(type, LG_FACE_CELL_STRONG, grid->titles[c]));
+    grow(&grid->least[c], lg_type_least(type, LG_FACE_CELL_STRONG, grid->titles[c]));
   }
-  grow(natural, lg_type_natural(type, LG_FACE_CELL_STRONG, grid->titles[c]));
-  grow(least, lg_type_least(type, LG_FACE_CELL_STRONG, grid->titles[c]));
 }
 
 /* What is left over goes to the blanks, then widens the gaps, then stays at the right. */
@@ -120,22 +124,23 @@ static void place_columns(const LgGrid *grid, double width, Column columns[])
 }
 
 /* Columns of a grid in `width`; whether every word fits whole. Free the columns. */
-static Column *fit(const LgGrid *grid, LgType *type, double width, gboolean *fits)
+static Column *fit(LgGrid *grid, LgType *type, double width, gboolean *fits)
 {
   const int n = grid->n_columns + grid->n_blanks;
+  if (grid->natural == NULL)
+    measure(grid, type);
   Column *const columns = g_new0(Column, (gsize)n);
-  g_autofree double *natural = g_new(double, 3 * (gsize)n);
-  double *const least = natural + n, *const share = natural + 2 * n;
-  for (int c = 0; c < n; c++)
-    measure(grid, type, c, &columns[c], &natural[c], &least[c]);
-  *fits = lg_share_width(natural, least, n, width - GAP * (n - 1), share);
-  for (int c = 0; c < n; c++)
+  g_autofree double *share = g_new(double, (gsize)n);
+  *fits = lg_share_width(grid->natural, grid->least, n, width - GAP * (n - 1), share);
+  for (int c = 0; c < n; c++) {
     columns[c].width = share[c];
+    columns[c].unit = grid->unit[c];
+  }
   place_columns(grid, width, columns);
   return columns;
 }
 
-gboolean lg_grid_fits(const LgGrid *grid, LgType *type, double width)
+gboolean lg_grid_fits(LgGrid *grid, LgType *type, double width)
 {
   gboolean fits;
   g_free(fit(grid, type, width, &fits));
@@ -231,7 +236,7 @@ static void slice_note(const LgGrid *grid, LgType *type, double width, GPtrArray
       lg_type_set(type, slice->marks, LG_FACE_SMALL, LG_TONE_GREY, 0, 0, width, grid->note);
 }
 
-void lg_grid_slice(const LgGrid *grid, LgType *type, double width, GPtrArray *slices)
+void lg_grid_slice(LgGrid *grid, LgType *type, double width, GPtrArray *slices)
 {
   if (grid->n_rows > 0) {
     gboolean fits;

@@ -73,16 +73,17 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgType, lg_type_free)
 /* A table with its cells printed. Blank columns come last and have no cells. */
 typedef struct {
   int n_columns, n_blanks, n_rows;
-  char **titles;       /* [n_columns + n_blanks] */
-  gboolean *is_number; /* [n_columns] */
-  char **cells;        /* [n_rows * n_columns] */
-  char *note;          /* may be NULL */
+  char **titles;                  /* [n_columns + n_blanks] */
+  gboolean *is_number;            /* [n_columns] */
+  char **cells;                   /* [n_rows * n_columns] */
+  char *note;                     /* may be NULL */
+  double *natural, *least, *unit; /* widths of each column, and of its units; NULL until measured */
 } LgGrid;
 
 LgGrid *lg_grid_new(const LgTable *table, LgHabit habit, const char *const blanks[]);
 void lg_grid_free(LgGrid *grid);
 /* Whether every word and number fits side by side into `width`. */
-gboolean lg_grid_fits(const LgGrid *grid, LgType *type, double width);
+gboolean lg_grid_fits(LgGrid *grid, LgType *type, double width);
 
 typedef enum {
   LG_BLOCK_COVER,
@@ -123,7 +124,7 @@ typedef struct LgSlice {
 GPtrArray *lg_slices_new(void); /* LgSlice*, owned */
 /* Adds an empty slice with its space above. */
 LgSlice *lg_slices_add(GPtrArray *slices, double before);
-void lg_grid_slice(const LgGrid *grid, LgType *type, double width, GPtrArray *slices);
+void lg_grid_slice(LgGrid *grid, LgType *type, double width, GPtrArray *slices);
 void lg_block_slice(const LgBlock *block, LgType *type, double width, GPtrArray *slices);
 /* Takes the part below `height` off a slice that is higher, between lines of text. NULL when
  * nothing of it would be left. The part is owned by the caller. */
