@@ -91,7 +91,7 @@ char *lg_job_sheet_problems_json(const LgJobSheet *sheet, const char *verb)
 
 GBytes *lg_job_sheet_text(const LgJobSheet *sheet)
 {
-  return lg_sheet_bytes(sheet->sheet);
+  return g_bytes_ref(lg_sheet_bytes(sheet->sheet));
 }
 
 GBytes *lg_tidy_text(LgJobSheet *sheet, GError **error)

@@ -1,22 +1,6 @@
 /* Ratings of fuses and breakers. */
+#include "heat/heat.h"
 #include "studies/sizing-private.h"
-
-/* Share of the rating that is left at an ambient: typical curve of zinc-element blade fuses
- * (memory, low confidence, +/- 0.03). */
-static double rerating(double ambient_K)
-{
-  static const double at_C[] = {-40, 0, 25, 50, 65, 85, 105, 125};
-  static const double share[] = {1.10, 1.04, 1.0, 0.96, 0.93, 0.90, 0.86, 0.82};
-  const double ambient_C = ambient_K - LG_ZERO_C_IN_K;
-  const guint n = G_N_ELEMENTS(at_C);
-  if (ambient_C <= at_C[0])
-    return share[0];
-  for (guint i = 1; i < n; i++)
-    if (ambient_C <= at_C[i])
-      return share[i - 1] +
-             (share[i] - share[i - 1]) * (ambient_C - at_C[i - 1]) / (at_C[i] - at_C[i - 1]);
-  return share[n - 1];
-}
 
 static double hottest_K(const LgJob *job, const LgElement *element)
 {
@@ -45,7 +29,9 @@ static gboolean passes_starts(const LgSizer *sizer, int element, double rating_A
 static gboolean carries(const LgSizer *sizer, int element, double rating_A)
 {
   const LgJob *const job = sizer->job;
-  const double share = job->fuse_load * fmin(1, rerating(hottest_K(job, &job->elements[element])));
+  const double share =
+      job->fuse_load *
+      fmin(1, lg_rerating(LG_PROTECTOR_FUSE, hottest_K(job, &job->elements[element])));
   return sizer->out->states->elements[element].most_A.value <= share * rating_A * (1 + 1e-9);
 }
 
