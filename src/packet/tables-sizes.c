@@ -1,6 +1,7 @@
 /* Sizes of wires and ratings of fuses, each with what it rests on. */
 #include "packet/tables-private.h"
 #include <math.h>
+#include <string.h>
 
 const char lg_by_tool[] = "this tool", lg_by_sheet[] = "the sheet";
 
@@ -39,13 +40,24 @@ static const struct {
     [LG_BIND_GIVEN] = {"size in the sheet", LG_DIM_NONE, FALSE},
 };
 
-/* Ratings and sizes are round numbers and printed so. */
-static char *words_figure(const LgJob *job, LgBind bind, double value)
+static char *words_figure(LgBind bind, double value, int digits)
 {
-  if (binds[bind].dim == LG_DIM_VOLTAGE)
-    return lg_words_quantity(job, value, LG_DIM_VOLTAGE);
-  g_autofree char *number = lg_number_print(value, 3);
+  g_autofree char *number = lg_number_print(value, digits);
   return g_strdup_printf("%s %s", number, lg_dim_unit(binds[bind].dim, 0));
+}
+
+/* A figure and its limit with as many digits as tell them apart: 1.443 V of 1.44 V. */
+static void words_pair(LgBind bind, double value, double limit, char *words[2])
+{
+  int digits = 3;
+  for (;; digits++) {
+    words[0] = words_figure(bind, value, digits);
+    words[1] = words_figure(bind, limit, digits);
+    if (value == limit || digits == 9 || strcmp(words[0], words[1]) != 0)
+      return;
+    g_free(words[0]);
+    g_free(words[1]);
+  }
 }
 
 static char *words_bind(const LgJob *job, const LgWireSize *size)
@@ -57,8 +69,9 @@ static char *words_bind(const LgJob *job, const LgWireSize *size)
           : g_strdup(word);
   if (binds[size->bind].dim == LG_DIM_NONE || isnan(size->limit))
     return g_steal_pointer(&named);
-  g_autofree char *reached = words_figure(job, size->bind, size->reached);
-  g_autofree char *limit = words_figure(job, size->bind, size->limit);
+  char *pair[2];
+  words_pair(size->bind, size->reached, size->limit, pair);
+  g_autofree char *reached = pair[0], *limit = pair[1];
   return g_strdup_printf("%s: %s, %s %s", named, reached,
                          binds[size->bind].least ? "at least" : "at most", limit);
 }
@@ -71,15 +84,16 @@ static double margin_of(const LgWireSize *size)
   return binds[size->bind].least ? share - 1 : 1 - share;
 }
 
-static char *words_refused(const LgJob *job, const LgWireSize *size)
+static char *words_refused(const LgWireSize *size)
 {
   if (size->smaller == NULL)
     return g_strdup("");
   g_autofree char *name = lg_words_size(size->smaller);
   if (isnan(size->smaller_reached))
     return g_steal_pointer(&name);
-  g_autofree char *reached = words_figure(job, size->bind, size->smaller_reached);
-  g_autofree char *limit = words_figure(job, size->bind, size->smaller_limit);
+  char *pair[2];
+  words_pair(size->bind, size->smaller_reached, size->smaller_limit, pair);
+  g_autofree char *reached = pair[0], *limit = pair[1];
   if (binds[size->bind].least)
     return g_strdup_printf("%s: less than %s", name, limit);
   return g_strdup_printf("%s: %s, more than %s", name, reached, limit);
@@ -109,7 +123,7 @@ static void add_wire(LgTable *table, const LgSizing *sizing, int w)
   g_autofree char *name = lg_words_size(size->conductor);
   g_autofree char *other = lg_words_other_size(job, size->conductor);
   g_autofree char *bound = words_bind(job, size);
-  g_autofree char *refused = words_refused(job, size);
+  g_autofree char *refused = words_refused(size);
   g_autofree char *basis = words_basis(job, wire, &size->allowance);
   lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, name,
                other, wire->length_m, size->most_A, size->allowance.allowed_A, size->drop_V,

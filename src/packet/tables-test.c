@@ -306,6 +306,14 @@ static void test_example(gconstpointer name)
   g_autoptr(LgTable) cuts = lg_table_cut_list(test.sizing);
   g_autoptr(LgTable) parts = lg_table_parts(test.sizing);
   g_assert_cmpint(wires->n_rows, ==, test.job->n_wires);
+  g_autoptr(LgTable) sizes = lg_table_sizes(test.sizing);
+  for (int row = 0; row < sizes->n_rows; row++) {
+    /* "3 mm2: 1.44 V, more than 1.44 V" would prove nothing to a reader. */
+    g_auto(GStrv) sides = g_strsplit(lg_table_text(sizes, row, "refused"), ", more than ", 2);
+    const char *const colon = sides[0] != NULL ? strstr(sides[0], ": ") : NULL;
+    if (colon != NULL && sides[1] != NULL)
+      g_assert_cmpstr(colon + 2, !=, sides[1]);
+  }
   const double cut_m = sum_of(cuts, "cut_m", NULL, NULL);
   g_assert_cmpfloat_with_epsilon(cut_m, sum_of(wires, "cut_m", NULL, NULL), 1e-9 * cut_m);
   const double sold_m =
