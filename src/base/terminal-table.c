@@ -1,10 +1,13 @@
-/* A table on a terminal: columns side by side, or one row a block when there are too many. */
+/* A table on a terminal: columns side by side; those that find no room stand below their row; where
+ * hardly any find room, one row is one block. */
 #include "base/terminal-private.h"
 #include <string.h>
 
 #define GAP 2
 /* A text column is not wrapped narrower than this unless its words are shorter. */
 #define NARROWEST_TEXT 10
+/* With fewer columns side by side a block for each row reads better. */
+#define FEWEST_COLUMNS 4
 /* Longer words are broken before the table is given up. */
 #define WIDEST_WORD 24
 
@@ -44,10 +47,9 @@ static void measure(const LgTable *table, int c, LgHabit habit, Column *column, 
                lg_terminal_word_width(title));
 }
 
-/* FALSE when the table does not fit the terminal. */
-static gboolean fit(const LgTable *table, LgHabit habit, int room, Column columns[])
+/* FALSE when the first `n` columns do not fit the terminal. */
+static gboolean fit(const LgTable *table, LgHabit habit, int room, int n, Column columns[])
 {
-  const int n = table->n_columns;
   g_autofree double *natural = g_new(double, 3 * (gsize)n);
   double *const least = natural + n, *const width = natural + 2 * n;
   for (int c = 0; c < n; c++)
@@ -133,28 +135,12 @@ static void print_rule(LgTerminal *terminal, int n, const Column columns[])
   g_string_append_c(terminal->text, '\n');
 }
 
-static void print_columns(LgTerminal *terminal, const LgTable *table, LgHabit habit,
-                          const Column columns[])
+/* The cells from column `from` on, each with its title, a line or more each; empty ones are left
+ * out. */
+static void print_below(LgTerminal *terminal, const LgTable *table, int row, LgHabit habit,
+                        int from, int label)
 {
-  const int n = table->n_columns;
-  g_autofree GPtrArray **cells = g_new(GPtrArray *, (gsize)n);
-  for (int c = 0; c < n; c++)
-    cells[c] = title_lines(table, c, &columns[c]);
-  print_side_by_side(terminal, cells, n, columns, LG_INK_STRONG, TRUE);
-  free_cells(cells, n);
-  print_rule(terminal, n, columns);
-  for (int row = 0; row < table->n_rows; row++) {
-    for (int c = 0; c < n; c++)
-      cells[c] = cell_lines(table, row, c, habit, &columns[c]);
-    print_side_by_side(terminal, cells, n, columns, LG_INK_PLAIN, FALSE);
-    free_cells(cells, n);
-  }
-}
-
-static void print_block(LgTerminal *terminal, const LgTable *table, int row, LgHabit habit,
-                        int label)
-{
-  for (int c = 0; c < table->n_columns; c++) {
+  for (int c = from; c < table->n_columns; c++) {
     g_autofree char *text = lg_table_print_cell(table, row, c, habit);
     if (text[0] == '\0')
       continue;
@@ -166,15 +152,40 @@ static void print_block(LgTerminal *terminal, const LgTable *table, int row, LgH
   }
 }
 
+static int widest_title(const LgTable *table, int from)
+{
+  int widest = 0;
+  for (int c = from; c < table->n_columns; c++)
+    widest = MAX(widest, lg_terminal_width(table->columns[c].title));
+  return widest;
+}
+
+static void print_columns(LgTerminal *terminal, const LgTable *table, LgHabit habit, int n,
+                          const Column columns[])
+{
+  const int label = widest_title(table, n);
+  g_autofree GPtrArray **cells = g_new(GPtrArray *, (gsize)MAX(n, 1));
+  for (int c = 0; c < n; c++)
+    cells[c] = title_lines(table, c, &columns[c]);
+  print_side_by_side(terminal, cells, n, columns, LG_INK_STRONG, TRUE);
+  free_cells(cells, n);
+  print_rule(terminal, n, columns);
+  for (int row = 0; row < table->n_rows; row++) {
+    for (int c = 0; c < n; c++)
+      cells[c] = cell_lines(table, row, c, habit, &columns[c]);
+    print_side_by_side(terminal, cells, n, columns, LG_INK_PLAIN, FALSE);
+    free_cells(cells, n);
+    print_below(terminal, table, row, habit, n, label);
+  }
+}
+
 static void print_blocks(LgTerminal *terminal, const LgTable *table, LgHabit habit)
 {
-  int label = 0;
-  for (int c = 0; c < table->n_columns; c++)
-    label = MAX(label, lg_terminal_width(table->columns[c].title));
+  const int label = widest_title(table, 0);
   for (int row = 0; row < table->n_rows; row++) {
     if (row > 0)
       g_string_append_c(terminal->text, '\n');
-    print_block(terminal, table, row, habit, label);
+    print_below(terminal, table, row, habit, 0, label);
   }
 }
 
@@ -183,8 +194,11 @@ void lg_terminal_table(LgTerminal *terminal, const LgTable *table, LgHabit habit
   lg_terminal_prose(terminal, LG_INK_STRONG, table->title);
   if (table->n_rows > 0) {
     g_autofree Column *columns = g_new0(Column, (gsize)table->n_columns);
-    if (fit(table, habit, terminal->width, columns))
-      print_columns(terminal, table, habit, columns);
+    int n = table->n_columns;
+    while (n > 0 && !fit(table, habit, terminal->width, n, columns))
+      n--;
+    if (n == table->n_columns || n >= FEWEST_COLUMNS)
+      print_columns(terminal, table, habit, n, columns);
     else
       print_blocks(terminal, table, habit);
   }
