@@ -129,19 +129,19 @@ INLINE void assemble(const LgNet *net, LgExact *exact, const LgSheet *sheet, con
   }
 }
 
-INLINE void take_updates(const LgNet *net, LgExact *exact, const LgColumn *c)
+INLINE void add_products(const LgNet *net, LgExact *exact, const LgColumn *c)
 {
-  for (int i = c->update; i < c->update_end; i++) {
-    const LgUpdate *u = &net->update[i];
-    const Twin *w = exact->w + u->entry, *l = exact->l + u->entry, *j = exact->j + u->entry;
-    for (int q = 1; q <= u->n; q++) {
-      const int target = c->first + net->targets[u->target + q - 1];
-      exact->w[target] = add(exact->w[target], multiply(w[0], l[q]));
-      if (u->feed != LG_FEED_NONE) {
-        const Twin share = add(multiply(l[0], j[q]), negative(multiply(l[q], j[0])));
-        exact->j[target] = add(exact->j[target], share);
-      }
+  for (int target = c->first; target < c->first + c->n; target++) {
+    Twin w = exact->w[target], j = exact->j[target];
+    for (int i = net->product_start[target]; i < net->product_start[target + 1]; i++) {
+      const int a = net->product[i].a, b = net->product[i].b;
+      w = add(w, multiply(exact->w[a], exact->l[b]));
+      if (c->feed != LG_FEED_NONE)
+        j = add(j, add(multiply(exact->l[a], exact->j[b]),
+                       negative(multiply(exact->l[b], exact->j[a]))));
     }
+    exact->w[target] = w;
+    exact->j[target] = j;
   }
 }
 
@@ -166,7 +166,7 @@ LG_CLONES static void find_currents(const LgNetWork *work, LgExact *exact, const
   for (int k = 0; k < net->n_columns; k++) {
     const LgColumn *c = &net->column[k];
     assemble(net, exact, sheet, c);
-    take_updates(net, exact, c);
+    add_products(net, exact, c);
     divide_column(exact, c, &exact->y[k]);
   }
   for (int k = net->n_columns - 1; k >= 0; k--) {

@@ -92,9 +92,13 @@ static void factor_fixed(LgNetWork *work, int k)
     if (branch->kind == LG_BRANCH_SOURCE)
       j[part->offset] += part->sign * branch->p[0] * branch->p[1];
   }
-  for (const LgUpdate *u = net->update + c->update; u < net->update + c->update_mid; u++)
-    push_one(w, j, work->w + u->entry, work->l + u->entry, work->j + u->entry, u->n,
-             net->targets + u->target, u->feed);
+  for (int i = 0; i < c->n; i++) {
+    const LgProduct *product = net->product + net->product_start[c->first + i];
+    const LgProduct *end = net->product + net->product_mid[c->first + i];
+    add_conductances_one(&w[i], work->w, work->l, product, end);
+    if (c->feed != LG_FEED_NONE)
+      add_sources_one(&j[i], work->l, work->j, product, end);
+  }
   int64_t zero;
   if (c->own < 0)
     divide_one(w, work->l + c->first, j, &work->y[k], &zero, c->n, c->feed);

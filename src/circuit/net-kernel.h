@@ -2,20 +2,29 @@
  * net-lanes.h. Source of the elimination: Grassmann, Taksar and Heyman's rule that a pivot is the
  * sum of what leaves. */
 
-/* A column with entries dw, dl, dj (the first leads to the target, n more follow) is eliminated:
- * each of the n becomes a conductance of the target, and takes its share of the source currents
- * along. */
-INLINE void FN(push)(LANE *w, LANE *j, const LANE *dw, const LANE *dl, const LANE *dj, int n,
-                     const int *target, LgFeed feed)
+/* Two sums at a time, as each addition waits for the one before. */
+INLINE void FN(add_conductances)(LANE *sum, const LANE *w, const LANE *l, const LgProduct *p,
+                                 const LgProduct *end)
 {
-  const LANE through = dw[0];
-  for (int q = 0; q < n; q++)
-    w[target[q]] += through * dl[1 + q];
-  if (feed == LG_FEED_REFERENCE)
-    j[target[n - 1]] += dl[0] * dj[n];
-  else if (feed == LG_FEED_ANY)
-    for (int q = 0; q < n; q++)
-      j[target[q]] += dl[0] * dj[1 + q] - dl[1 + q] * dj[0];
+  LANE even = *sum, odd = SPREAD(0.0);
+  for (; p + 1 < end; p += 2) {
+    even += w[p[0].a] * l[p[0].b];
+    odd += w[p[1].a] * l[p[1].b];
+  }
+  if (p < end)
+    odd += w[p->a] * l[p->b];
+  *sum = even + odd;
+}
+
+INLINE void FN(add_sources)(LANE *sum, const LANE *l, const LANE *j, const LgProduct *p,
+                            const LgProduct *end)
+{
+  LANE in = *sum, out = SPREAD(0.0);
+  for (; p < end; p++) {
+    in += l[p->a] * j[p->b];
+    out += l[p->b] * j[p->a];
+  }
+  *sum = in - out;
 }
 
 /* Turns a column's sums into shares of the pivot. A zero pivot leaves shares of nothing. One
@@ -41,33 +50,46 @@ INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zer
   *zero = ~some;
 }
 
-INLINE void FN(push_all)(const LgNet *net, const LgSheet *sheet, LANE *w, LANE *j, int update,
-                         int end)
+/* The sums of variable products for n entries, from the sum `first` on. */
+INLINE void FN(add_sums)(const LgNet *net, const LgSheet *sheet, LANE *w, LANE *j, int first, int n,
+                         LgFeed feed)
 {
   const LANE *from_w = (const LANE *)sheet->w, *from_l = (const LANE *)sheet->l;
   const LANE *from_j = (const LANE *)sheet->j;
-  for (const LgUpdate *u = net->update + update; u < net->update + end; u++)
-    FN(push)
-  (w, j, from_w + u->slot, from_l + u->slot, from_j + u->slot, u->n, net->targets + u->target,
-   u->feed);
+  for (int i = 0; i < n; i++) {
+    const LgProduct *p = net->sum_product + net->sum_start[first + i];
+    const LgProduct *end = net->sum_product + net->sum_start[first + i + 1];
+    FN(add_conductances)(&w[i], from_w, from_l, p, end);
+    if (feed != LG_FEED_NONE)
+      FN(add_sources)(&j[i], from_l, from_j, p, end);
+  }
 }
 
 INLINE void FN(add_baskets)(const LgNet *net, LgSheet *sheet, LANE *w, LANE *j, const LgColumn *c)
 {
   for (int b = c->basket; b < c->basket_end; b++) {
-    const LgBasket *basket = &net->basket[b];
-    LANE *basket_w = (LANE *)sheet->basket_w + basket->slot,
-         *basket_j = (LANE *)sheet->basket_j + basket->slot;
+    LANE *basket_w = (LANE *)sheet->basket_w + net->basket[b].slot;
+    LANE *basket_j = (LANE *)sheet->basket_j + net->basket[b].slot;
     if (sheet->basket_stale[b]) {
       sheet->basket_stale[b] = FALSE;
       for (int i = 0; i < c->n; i++)
         basket_w[i] = basket_j[i] = SPREAD(0.0);
-      FN(push_all)(net, sheet, basket_w, basket_j, basket->update, basket->end);
+      FN(add_sums)(net, sheet, basket_w, basket_j, net->basket[b].sum, c->n, c->feed);
     }
-    for (int i = 0; i < c->n; i++)
-      w[i] += basket_w[i];
-    for (int i = 0; i < c->n && c->feed != LG_FEED_NONE; i++)
-      j[i] += basket_j[i];
+  }
+  for (int i = 0; i < c->n; i++) {
+    const LANE *basket_w = (const LANE *)sheet->basket_w + net->basket[c->basket].slot + i;
+    LANE sum = w[i];
+    for (int b = 0; b < c->basket_end - c->basket; b++)
+      sum += basket_w[b * c->n];
+    w[i] = sum;
+  }
+  for (int i = 0; i < c->n && c->feed != LG_FEED_NONE; i++) {
+    const LANE *basket_j = (const LANE *)sheet->basket_j + net->basket[c->basket].slot + i;
+    LANE sum = j[i];
+    for (int b = 0; b < c->basket_end - c->basket; b++)
+      sum += basket_j[b * c->n];
+    j[i] = sum;
   }
 }
 
@@ -90,7 +112,7 @@ INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgCol
   if (c->basket < c->basket_end)
     FN(add_baskets)(net, sheet, w, j, c);
   else
-    FN(push_all)(net, sheet, w, j, c->update_mid, c->update_end);
+    FN(add_sums)(net, sheet, w, j, c->sum, n, feed);
   MASK *zero = (MASK *)sheet->zero + c->own;
   FN(divide)(w, (LANE *)sheet->l + c->slot, j, (LANE *)sheet->y + c->own, zero, n, feed);
   if (c->loose) {

@@ -308,73 +308,136 @@ static void mark_variable(LgNet *net)
   }
 }
 
-/* For each later column: which earlier ones add to it, and where. */
-static void lay_updates(LgNet *net)
+typedef void (*SeeProduct)(LgNet *net, int target, int a, int b, gboolean variable, int *next);
+
+/* Shows every product of the elimination: pairs of entries a and b > a of a column, and the entry
+ * that they add to. */
+static void for_each_product(LgNet *net, SeeProduct see, int *next)
 {
-  int *count = g_new0(int, 2 * net->n_columns + 1), n_updates = 0;
-  gsize n_targets = 0;
-  for (int j = 0; j < net->n_columns; j++) {
-    const LgColumn *c = &net->column[j];
-    for (int p = 0; p < c->n - 1; p++, n_updates++) {
-      count[2 * net->row[c->first + p] + (c->own >= 0)]++;
-      n_targets += (gsize)(c->n - p - 1);
-    }
-  }
-  g_assert(n_targets < G_MAXINT);
-  net->update = g_new(LgUpdate, MAX(n_updates, 1));
-  net->targets = g_new(int, MAX(n_targets, 1));
-  for (int k = 0, at = 0; k < net->n_columns; k++) {
-    LgColumn *c = &net->column[k];
-    c->update = at;
-    c->update_mid = at + count[2 * k];
-    c->update_end = at = c->update_mid + count[2 * k + 1];
-    count[2 * k] = c->update;
-    count[2 * k + 1] = c->update_mid;
-  }
-  int target = 0;
   for (int j = 0; j < net->n_columns; j++) {
     const LgColumn *c = &net->column[j];
     for (int p = 0; p < c->n - 1; p++) {
       const int k = net->row[c->first + p];
-      net->update[count[2 * k + (c->own >= 0)]++] =
-          (LgUpdate){c->first + p, c->own >= 0 ? c->slot + p : -1, c->n - p - 1, target, c->feed};
       for (int q = p + 1; q < c->n; q++)
-        net->targets[target++] = offset_of(net, k, net->row[c->first + q]);
+        see(net, net->column[k].first + offset_of(net, k, net->row[c->first + q]), c->first + p,
+            c->first + q, c->own >= 0, next);
     }
   }
-  g_free(count);
 }
 
-/* As many baskets as updates in each keep a change cheapest. */
+static void count_product(LgNet *net, int target, int a, int b, gboolean variable, int *next)
+{
+  (void)a;
+  (void)b;
+  (void)next;
+  net->product_start[target + 1]++;
+  net->product_mid[target] += !variable;
+}
+
+static void place_product(LgNet *net, int target, int a, int b, gboolean variable, int *next)
+{
+  net->product[next[2 * target + variable]++] = (LgProduct){a, b};
+}
+
+static void lay_products(LgNet *net)
+{
+  int *next =
+      g_new(int, 2 * net->n_entries + 1); /* where the entry's next fixed and variable one go */
+  net->product_start = g_new0(int, net->n_entries + 1);
+  net->product_mid = g_new0(int, net->n_entries + 1);
+  for_each_product(net, count_product, NULL);
+  for (int e = 0; e < net->n_entries; e++) {
+    net->product_start[e + 1] += net->product_start[e];
+    net->product_mid[e] += net->product_start[e];
+    next[2 * e] = net->product_start[e];
+    next[2 * e + 1] = net->product_mid[e];
+  }
+  net->product = g_new(LgProduct, MAX(net->product_start[net->n_entries], 1));
+  for_each_product(net, place_product, next);
+  g_free(next);
+}
+
+/* How many variable columns add to each column; numbers them within it by the entry that leads
+ * there. */
+static int *count_sources(const LgNet *net, int *number)
+{
+  int *n_sources = g_new0(int, MAX(net->n_columns, 1));
+  for (int j = 0; j < net->n_columns; j++) {
+    const LgColumn *c = &net->column[j];
+    for (int e = c->first; c->own >= 0 && e < c->first + c->n - 1; e++)
+      number[e] = n_sources[net->row[e]]++;
+  }
+  return n_sources;
+}
+
+static int slot_of_entry(const LgNet *net, const int *column_of_entry, int e)
+{
+  const LgColumn *c = &net->column[column_of_entry[e]];
+  return c->slot + e - c->first;
+}
+
+/* Products of the column's entries whose columns have numbers from `low` to below `high`. */
+static void lay_sums(LgNet *net, const LgColumn *c, const int *number, const int *column_of_entry,
+                     int low, int high, GArray *products, GArray *starts)
+{
+  for (int e = c->first; e < c->first + c->n; e++) {
+    for (int i = net->product_mid[e]; i < net->product_start[e + 1]; i++) {
+      const LgProduct *p = &net->product[i];
+      const LgProduct in_slots = {slot_of_entry(net, column_of_entry, p->a),
+                                  slot_of_entry(net, column_of_entry, p->b)};
+      if (number[p->a] >= low && number[p->a] < high)
+        g_array_append_val(products, in_slots);
+    }
+    g_array_append_val(starts, products->len);
+  }
+}
+
+/* As many baskets as columns in each keep a change cheapest. */
 static void lay_baskets(LgNet *net)
 {
-  enum { MANY = 24 };
+  enum { MANY = 8 };
+  const int zero = 0;
+  GArray *products = g_array_new(FALSE, FALSE, sizeof(LgProduct)),
+         *starts = g_array_new(FALSE, FALSE, sizeof(int));
   GArray *baskets = g_array_new(FALSE, FALSE, sizeof(LgBasket));
-  int *column_of_entry = g_new(int, MAX(net->n_entries, 1));
+  int *column_of_entry = g_new(int, MAX(net->n_entries, 1)),
+      *number = g_new0(int, MAX(net->n_entries, 1));
+  int *n_sources = count_sources(net, number);
   net->basket_of = g_new(int, MAX(net->n_entries, 1));
   for (int k = 0; k < net->n_columns; k++)
-    for (int i = net->column[k].first; i < net->column[k].first + net->column[k].n; i++) {
-      column_of_entry[i] = k;
-      net->basket_of[i] = -1;
-    }
+    for (int e = net->column[k].first; e < net->column[k].first + net->column[k].n; e++)
+      column_of_entry[e] = k;
+  g_array_append_val(starts, zero);
   for (int k = 0; k < net->n_columns; k++) {
     LgColumn *c = &net->column[k];
-    const int n = c->update_end - c->update_mid, size = (int)ceil(sqrt(n));
-    c->basket = c->basket_end = (int)baskets->len;
-    for (int at = c->update_mid; n >= MANY && at < c->update_end; at += size) {
-      const LgBasket basket = {at, MIN(at + size, c->update_end), net->n_basket_slots};
-      g_array_append_val(baskets, basket);
-      net->n_basket_slots += c->n;
-      for (int u = basket.update; u < basket.end; u++) {
-        net->basket_of[net->update[u].entry] = c->basket_end;
-        net->column[column_of_entry[net->update[u].entry]].fills_baskets = TRUE;
+    const int n = n_sources[k], size = n < MANY ? MAX(n, 1) : (int)ceil(sqrt(n));
+    c->sum = (int)starts->len - 1;
+    c->basket = (int)baskets->len;
+    for (int low = 0; c->own >= 0 && low < MAX(n, 1); low += size) {
+      const LgBasket basket = {(int)starts->len - 1, net->n_basket_slots};
+      lay_sums(net, c, number, column_of_entry, low, low + size, products, starts);
+      if (n >= MANY) {
+        g_array_append_val(baskets, basket);
+        net->n_basket_slots += c->n;
       }
-      c->basket_end++;
     }
+    c->basket_end = (int)baskets->len;
+  }
+  for (int e = 0; e < net->n_entries; e++) {
+    LgColumn *c = &net->column[column_of_entry[e]];
+    const int k = net->row[e];
+    const gboolean in_basket = c->own >= 0 && k < net->n_columns && n_sources[k] >= MANY;
+    net->basket_of[e] =
+        in_basket ? net->column[k].basket + number[e] / (int)ceil(sqrt(n_sources[k])) : -1;
+    c->fills_baskets |= in_basket;
   }
   net->n_baskets = (int)baskets->len;
   net->basket = (LgBasket *)(gpointer)g_array_free(baskets, FALSE);
+  net->sum_product = (LgProduct *)(gpointer)g_array_free(products, FALSE);
+  net->sum_start = (int *)(gpointer)g_array_free(starts, FALSE);
   g_free(column_of_entry);
+  g_free(number);
+  g_free(n_sources);
 }
 
 static void lay_runs(LgNet *net)
@@ -512,7 +575,7 @@ void lg_net_close(LgNet *net)
   number_branches(net);
   lay_parts(net, &p);
   mark_variable(net);
-  lay_updates(net);
+  lay_products(net);
   lay_baskets(net);
   lay_runs(net);
   lay_probes(net);

@@ -48,33 +48,31 @@ typedef struct {
   double sign;  /* +1: the column's node is the branch's a; -1: it is b */
 } LgPart;
 
-/* What an earlier column adds to a later one when it is eliminated. */
+/* When an earlier column is eliminated, two of its entries a and b, of which a leads to the later
+ * column, add w[a] l[b] to the conductance of an entry there, and l[a] j[b] - l[b] j[a] to its
+ * source current. */
 typedef struct {
-  int entry;   /* the earlier column's entry that leads to the later one, in the arrays of a work */
-  int slot;    /* and in those of a sheet; -1: not variable */
-  int n;       /* entries behind it; each is passed on */
-  int target;  /* where `targets` lists the later column's offset for each of them */
-  LgFeed feed; /* of the earlier column */
-} LgUpdate;
+  int a, b;
+} LgProduct;
 
-/* A share of the variable updates of a column that has many (a bus, a ground stud), with sums of
+/* A share of the variable products of a column that has many (a bus, a ground stud), with sums of
  * its own, so that a change in one does not make all of them be added up again. */
 typedef struct {
-  int update, end;
-  int slot; /* of its sums: as many as the column has entries */
+  int sum;  /* first of its sums, one for each entry of the column */
+  int slot; /* where they are kept */
 } LgBasket;
 
 typedef struct {
   int node;
-  int parent;                         /* column or -1 */
-  int first, n;                       /* entries, the reference included */
-  int slot;                           /* first entry in a sheet; -1: not variable */
-  int own;                            /* number among the variable columns; -1: not variable */
-  int update, update_mid, update_end; /* updates: from fixed columns, then from variable ones */
-  int part, part_mid, part_end;       /* parts: fixed branches, then variable ones */
+  int parent;   /* column or -1 */
+  int first, n; /* entries, the reference included */
+  int slot;     /* first entry in a sheet; -1: not variable */
+  int own;      /* number among the variable columns; -1: not variable */
+  int sum;      /* first of its sums of variable products, one for each entry; unless in baskets */
+  int part, part_mid, part_end; /* parts: fixed branches, then variable ones */
   LgFeed feed;
-  int basket, basket_end; /* none: the variable updates are few */
-  gboolean fills_baskets; /* an update from here lies in a basket */
+  int basket, basket_end; /* none: the variable products are few */
+  gboolean fills_baskets; /* a product from here lies in a basket */
   gboolean loose;         /* may float in some states */
 } LgColumn;
 
@@ -120,11 +118,15 @@ struct LgNet {
   int *column_of; /* [n_nodes], -1 for the reference */
   int *row;       /* [n_entries] column, n_columns for the reference */
   int *row_node;  /* [n_entries] */
-  LgUpdate *update;
+  LgProduct
+      *product; /* entries, grouped by the entry that they add to, those of fixed columns first */
+  int *product_start;     /* [n_entries + 1] */
+  int *product_mid;       /* [n_entries] first one of a variable column */
+  LgProduct *sum_product; /* slots, variable columns only, grouped by sum */
+  int *sum_start;         /* [sums + 1] */
   int n_baskets, n_basket_slots;
   LgBasket *basket;
-  int *basket_of; /* [n_entries] where the update from this entry lies, -1: in none */
-  int *targets;
+  int *basket_of; /* [n_entries] where the products with this entry as a lie, -1: in none */
   LgPart *part;
   int *branch_column;
   int n_runs;
