@@ -154,30 +154,43 @@ const LgRule lg_rule_dead_end = {
 
 /* --- islands --- */
 
-static gboolean has_load(const LgCheckContext *c, int net)
+typedef struct {
+  gboolean load; /* a load or coil lies in it: never-fed tells that */
+} Island;
+
+static gboolean passes_all(const LgCheckContext *c, int edge, int from, gpointer user)
 {
-  for (int e = 0; e < c->job->n_elements; e++) {
-    const LgElement *const element = &c->job->elements[e];
-    const gboolean uses = lg_element_is_load(element->kind) || element->kind == LG_EL_COIL;
-    if (uses && (lg_pin_net(c, element->pin[0]) == net || lg_pin_net(c, element->pin[1]) == net))
-      return TRUE;
-  }
-  return FALSE;
+  Island *const island = user;
+  const LgElement *const e = lg_edge_element(c, edge);
+  (void)from;
+  if (e != NULL && (lg_element_is_load(e->kind) || e->kind == LG_EL_COIL))
+    island->load = TRUE;
+  return TRUE;
+}
+
+static gboolean hangs_together(const LgCheckContext *c, const LgWire *wire)
+{
+  for (int k = 0; k < 2; k++)
+    if (lg_pin_n_wires(c, wire->pin[k]) + lg_pin_n_elements(c, wire->pin[k], -1) < 2)
+      return FALSE;
+  return TRUE;
 }
 
 static void check_island(LgCheckContext *c)
 {
-  g_autoptr(GHashTable) told = g_hash_table_new(NULL, NULL);
+  const LgCircuit *const circuit = c->sizing->circuit;
+  g_autofree gboolean *told = g_new0(gboolean, (gsize)lg_net_n_nodes(circuit->net));
+  g_autoptr(GArray) found = g_array_new(FALSE, FALSE, sizeof(int));
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgWire *const wire = &c->job->wires[w];
-    const LgPinStates *const a = &c->states->pins[wire->pin[0]];
-    const LgPinStates *const b = &c->states->pins[wire->pin[1]];
-    const int net = lg_pin_net(c, wire->pin[0]);
-    const gboolean dead =
-        lg_pin_n_wires(c, wire->pin[0]) + lg_pin_n_elements(c, wire->pin[0], -1) < 2 ||
-        lg_pin_n_wires(c, wire->pin[1]) + lg_pin_n_elements(c, wire->pin[1], -1) < 2;
-    if (a->ever_joined || b->ever_joined || !a->ever_floating || dead || has_load(c, net) ||
-        !g_hash_table_add(told, GINT_TO_POINTER(net)))
+    const LgPinStates *const seen = &c->states->pins[wire->pin[0]];
+    if (seen->ever_joined || !seen->ever_floating || told[circuit->pin_node[wire->pin[0]]] ||
+        !hangs_together(c, wire))
+      continue;
+    Island island = {FALSE};
+    const LgFlood flood = {.context = c, .passes = passes_all, .user = &island};
+    lg_flood(&flood, circuit->pin_node[wire->pin[0]], told, found);
+    if (island.load)
       continue;
     lg_found(c, wire->origin, lg_say(c, "wire %s", wire->name),
              lg_say(c,

@@ -174,6 +174,16 @@ static double all_cells_Ah(const LgJob *job)
   return sum;
 }
 
+/* The state in c->point, "KEY=on S1=on". */
+static const char *say_point(LgCheckContext *c)
+{
+  g_autofree guint8 *position = g_new0(guint8, (gsize)c->job->n_inputs + 1);
+  for (int i = 0; i < c->job->n_inputs; i++)
+    position[i] = (guint8)c->point->position[i];
+  g_autofree char *words = lg_state_words(c->job, position);
+  return lg_say(c, "%s", words);
+}
+
 static void report_deficit(LgCheckContext *c, int charger, double amps, gboolean idle)
 {
   const LgElement *const element = &c->job->elements[charger];
@@ -184,9 +194,8 @@ static void report_deficit(LgCheckContext *c, int charger, double amps, gboolean
            lg_say(c,
                   "%s with all on (%s) it gives %s and the battery must give %s, so half of %.3g "
                   "Ah lasts %s.",
-                  idle ? "At idle" : "On the road", lg_say_state(c, c->survey->supply_A.state),
-                  lg_say_amps(c, gives_A), lg_say_amps(c, amps), battery_Ah,
-                  lg_say_hours(c, FLOOR * battery_Ah / amps)),
+                  idle ? "At idle" : "On the road", say_point(c), lg_say_amps(c, gives_A),
+                  lg_say_amps(c, amps), battery_Ah, lg_say_hours(c, FLOOR * battery_Ah / amps)),
            idle && (element->given >> LG_P_IDLE & 1) == 0
                ? lg_say(c, "%s at idle, taken as 40 %% of its rated %s: common practice, no source",
                         lg_say_amps(c, element->p[LG_P_IDLE]),

@@ -63,7 +63,7 @@ static void check_need_broken(LgCheckContext *c)
              lg_say(c, "%s %s %s %s; it should %s.", target_name(c->job, need), does[need->measure],
                     say_measure(c, need->measure, seen->worst.value),
                     lg_say_state(c, seen->worst.state), say_relation(c, need)),
-             lg_say(c, "tried in the %s that its conditions allow; this one is the worst",
+             lg_say(c, "tried in all that its conditions allow, %s; this one is the worst",
                     lg_say_states(c, seen->n_tried)),
              mend_need(c, need, seen->worst.state));
   }

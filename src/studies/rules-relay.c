@@ -5,6 +5,9 @@
  * mild end of the 6 to 9 V that are seen: common practice, no source. */
 #define LOW_SHARE 0.9
 #define CRANKING_SHARE 0.75
+/* A coil that has so much to spare is not solved again: a low battery takes an eighth at most, and
+ * what that does to the losses is less. */
+#define AMPLE_SHARE 0.75
 #define MARGIN 1e-6
 
 static double coil_ratio(const LgCheckContext *c, const LgElement *coil)
@@ -74,6 +77,8 @@ static void check_coil_weak(LgCheckContext *c)
     if (coil->kind != LG_EL_COIL || least.state < 0 || cranks(c, least.state) || chatters(c, e))
       continue;
     const double needs_V = coil->p[LG_P_PULL_IN] * coil_ratio(c, coil);
+    if (AMPLE_SHARE * least.value >= needs_V)
+      continue;
     const double gets_V = volts_at_supply(c, e, least.state, LOW_SHARE);
     if (gets_V >= needs_V * (1 - MARGIN))
       continue;
