@@ -19,40 +19,43 @@ static void print_help(const CliVerb *verb, const GOptionEntry *entries)
 {
   printf("%s\n\n    %s\n\nUse: loomgraft %s %s\n\n%s\n", verb->summary, verb->example, verb->name,
          verb->usage, verb->text);
-  if (entries != NULL && entries[0].long_name != NULL)
+  if (entries[0].long_name != NULL)
     printf("\nOptions:\n");
-  for (const GOptionEntry *e = entries; e != NULL && e->long_name != NULL; e++)
+  for (const GOptionEntry *e = entries; e->long_name != NULL; e++)
     printf("  --%s%s%s\n      %s\n", e->long_name, e->arg_description != NULL ? "=" : "",
            e->arg_description != NULL ? e->arg_description : "", e->description);
 }
 
-gboolean cli_parse(const CliVerb *verb, const GOptionEntry *entries, int *argc, char ***argv,
-                   gboolean *done)
+static gboolean asks_for_help(int argc, char **argv)
 {
-  *done = FALSE;
-  for (int i = 1; i < *argc; i++)
-    if (strcmp((*argv)[i], "--help") == 0) {
-      print_help(verb, entries);
-      *done = TRUE;
+  for (int i = 1; i < argc; i++)
+    if (strcmp(argv[i], "--help") == 0)
       return TRUE;
-    }
-  g_autoptr(GOptionContext) context = g_option_context_new(NULL);
-  g_option_context_set_help_enabled(context, FALSE);
-  if (entries != NULL)
-    g_option_context_add_main_entries(context, entries, NULL);
-  g_autoptr(GError) error = NULL;
-  if (g_option_context_parse(context, argc, argv, &error))
-    return TRUE;
-  cli_complain("%s; `loomgraft %s --help` shows what it takes", error->message, verb->name);
   return FALSE;
 }
 
-gboolean cli_words(const CliVerb *verb, int argc, int least, int most)
+gboolean cli_begin(const CliVerb *verb, const GOptionEntry entries[], int *argc, char ***argv,
+                   int least, int most, int *status)
 {
-  if (argc - 1 >= least && argc - 1 <= most)
+  if (asks_for_help(*argc, *argv)) {
+    print_help(verb, entries);
+    *status = LG_EXIT_CLEAR;
+    return FALSE;
+  }
+  *status = LG_EXIT_WRONG;
+  g_autoptr(GOptionContext) context = g_option_context_new(NULL);
+  g_option_context_set_help_enabled(context, FALSE);
+  g_option_context_add_main_entries(context, entries, NULL);
+  g_autoptr(GError) error = NULL;
+  if (!g_option_context_parse(context, argc, argv, &error)) {
+    cli_complain("%s; `loomgraft %s --help` shows what it takes", error->message, verb->name);
+    return FALSE;
+  }
+  const int words = *argc - 1;
+  if (words >= least && words <= most)
     return TRUE;
   cli_complain("%s; write `loomgraft %s %s`, such as\n    %s",
-               argc - 1 < least ? "something is missing" : "there is a word too many", verb->name,
+               words < least ? "something is missing" : "there is a word too many", verb->name,
                verb->usage, verb->example);
   return FALSE;
 }

@@ -17,12 +17,14 @@ typedef struct {
 extern const CliVerb *const cli_verbs[]; /* NULL-ended */
 extern const CliVerb cli_check, cli_size, cli_state, cli_packet, cli_tidy, cli_explain, cli_new;
 
-/* Reads the verb's options; --help prints and ends with *done. FALSE after a message when the call
- * is wrong. */
-gboolean cli_parse(const CliVerb *verb, const GOptionEntry *entries, int *argc, char ***argv,
-                   gboolean *done);
-/* Exactly `least`..`most` words must be left after the options; a message otherwise. */
-gboolean cli_words(const CliVerb *verb, int argc, int least, int most);
+/* What every verb begins with: reads its options, answers --help, and asks for `least` to `most`
+ * words after them. FALSE when the verb is done, with its exit status in *status. */
+gboolean cli_begin(const CliVerb *verb, const GOptionEntry entries[], int *argc, char ***argv,
+                   int least, int most, int *status);
+#define CLI_JSON(flag)                                                                             \
+  {                                                                                                \
+    "json", 0, 0, G_OPTION_ARG_NONE, (flag), "print the report as JSON", NULL                      \
+  }
 
 /* Opens a sheet; problems of the file go to standard error. NULL when it cannot be read at all. */
 LgJobSheet *cli_open(const char *path);

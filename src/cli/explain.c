@@ -3,13 +3,10 @@
 
 static int run(int argc, char **argv)
 {
-  gboolean done;
+  int status;
   const GOptionEntry entries[] = {G_OPTION_ENTRY_NULL};
-  if (!cli_parse(&cli_explain, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_explain, argc, 0, 1)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_explain, entries, &argc, &argv, 0, 1, &status))
+    return status;
   g_autoptr(GError) error = NULL;
   g_autofree char *text = lg_explain(argc > 1 ? argv[1] : NULL, &error);
   if (text == NULL) {

@@ -4,17 +4,14 @@
 
 static int run(int argc, char **argv)
 {
-  gboolean done;
+  int status;
   g_autofree char *title = NULL;
   const GOptionEntry entries[] = {
       {"title", 0, 0, G_OPTION_ARG_STRING, &title, "title of the job", "TEXT"},
       G_OPTION_ENTRY_NULL,
   };
-  if (!cli_parse(&cli_new, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_new, argc, 1, 1)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_new, entries, &argc, &argv, 1, 1, &status))
+    return status;
   if (g_file_test(argv[1], G_FILE_TEST_EXISTS)) {
     cli_complain("%s is there already; nothing was written. Choose another name", argv[1]);
     return LG_EXIT_WRONG;

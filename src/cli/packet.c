@@ -11,19 +11,17 @@ static char *default_folder(const char *path)
 
 static int run(int argc, char **argv)
 {
-  gboolean json = FALSE, done;
+  gboolean json = FALSE;
+  int status;
   g_autofree char *to = NULL;
   const GOptionEntry entries[] = {
-      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "print the report as JSON", NULL},
+      CLI_JSON(&json),
       {"to", 0, 0, G_OPTION_ARG_FILENAME, &to,
        "where to write; else JOB without .job, with -packet", "FOLDER"},
       G_OPTION_ENTRY_NULL,
   };
-  if (!cli_parse(&cli_packet, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_packet, argc, 1, 1)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_packet, entries, &argc, &argv, 1, 1, &status))
+    return status;
   g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
   if (sheet == NULL)
     return LG_EXIT_WRONG;

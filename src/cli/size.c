@@ -8,18 +8,16 @@ static int write_sizes(LgJobSheet *sheet, const char *path, GError **error)
 
 static int run(int argc, char **argv)
 {
-  gboolean json = FALSE, write = FALSE, done;
+  gboolean json = FALSE, write = FALSE;
+  int status;
   const GOptionEntry entries[] = {
-      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "print the report as JSON", NULL},
+      CLI_JSON(&json),
       {"write", 0, 0, G_OPTION_ARG_NONE, &write, "write the sizes into the sheet in place of auto",
        NULL},
       G_OPTION_ENTRY_NULL,
   };
-  if (!cli_parse(&cli_size, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_size, argc, 1, 1)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_size, entries, &argc, &argv, 1, 1, &status))
+    return status;
   g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
   if (sheet == NULL)
     return LG_EXIT_WRONG;

@@ -2,16 +2,14 @@
 
 static int run(int argc, char **argv)
 {
-  gboolean json = FALSE, done;
+  gboolean json = FALSE;
+  int status;
   const GOptionEntry entries[] = {
-      {"json", 0, 0, G_OPTION_ARG_NONE, &json, "print the report as JSON", NULL},
+      CLI_JSON(&json),
       G_OPTION_ENTRY_NULL,
   };
-  if (!cli_parse(&cli_state, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_state, argc, 1, 10000)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_state, entries, &argc, &argv, 1, 10000, &status))
+    return status;
   g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
   if (sheet == NULL)
     return LG_EXIT_WRONG;

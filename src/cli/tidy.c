@@ -3,17 +3,15 @@
 
 static int run(int argc, char **argv)
 {
-  gboolean check = FALSE, done;
+  gboolean check = FALSE;
+  int status;
   const GOptionEntry entries[] = {
       {"check", 0, 0, G_OPTION_ARG_NONE, &check,
        "change nothing; exit with 1 when the sheet is not tidy", NULL},
       G_OPTION_ENTRY_NULL,
   };
-  if (!cli_parse(&cli_tidy, entries, &argc, &argv, &done) ||
-      (!done && !cli_words(&cli_tidy, argc, 1, 1)))
-    return LG_EXIT_WRONG;
-  if (done)
-    return LG_EXIT_CLEAR;
+  if (!cli_begin(&cli_tidy, entries, &argc, &argv, 1, 1, &status))
+    return status;
   g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
   if (sheet == NULL)
     return LG_EXIT_WRONG;
