@@ -130,7 +130,7 @@ static Column *fit(LgGrid *grid, LgType *type, double width, gboolean *fits)
   if (grid->natural == NULL)
     measure(grid, type);
   Column *const columns = g_new0(Column, (gsize)n);
-  g_autofree double *share = g_new(double, (gsize)n);
+  g_autofree double *share = g_new(double, (gsize)MAX(n, 1));
   *fits = lg_share_width(grid->natural, grid->least, n, width - GAP * (n - 1), share);
   for (int c = 0; c < n; c++) {
     columns[c].width = share[c];
