@@ -21,6 +21,7 @@
 typedef struct {
   gboolean *listed; /* [n_wires] */
   int worst;        /* wire with the greatest bare length */
+  double least_A;   /* least allowed current of its wires */
   gboolean covered, at_battery, ends_in_use, meets_fuse;
   int far_fuse; /* a fuse at its end, behind which another source begins; -1 */
 } Stretch;
@@ -61,6 +62,7 @@ static void note_wire(const LgCheckContext *c, Stretch *stretch, int wire)
   const LgProtection *const p = protection_of(c, wire);
   stretch->listed[wire] = TRUE;
   stretch->covered = stretch->covered && lg_wire_is_covered(c->job, wire);
+  stretch->least_A = fmin(stretch->least_A, c->sizing->wires[wire].allowance.allowed_A);
   if (p->bare_m > protection_of(c, stretch->worst)->bare_m)
     stretch->worst = wire;
 }
@@ -98,7 +100,8 @@ static void note_edge(const LgCheckContext *c, Stretch *stretch, int edge)
 /* The bare wires that hang together with `wire`. */
 static Stretch stretch_of(LgCheckContext *c, int wire, gboolean listed[])
 {
-  Stretch stretch = {.listed = listed, .worst = wire, .covered = TRUE, .far_fuse = -1};
+  Stretch stretch = {
+      .listed = listed, .worst = wire, .least_A = INFINITY, .covered = TRUE, .far_fuse = -1};
   g_autofree gboolean *reached = posts_of(c);
   g_autoptr(GArray) found = g_array_new(FALSE, FALSE, sizeof(int));
   const LgFlood flood = {.context = c, .passes = passes_bare};
@@ -125,7 +128,7 @@ static double bare_limit(const LgCheckContext *c, const Stretch *stretch)
 static void report_no_fuse(LgCheckContext *c, const Stretch *stretch)
 {
   const LgProtection *const p = protection_of(c, stretch->worst);
-  const double allowed_A = c->sizing->wires[stretch->worst].allowance.allowed_A;
+  const double allowed_A = stretch->least_A;
   const LgFuse *const fuse =
       lg_fuse_between(c, "blade-regular", 0, c->job->fuse_over_wire * allowed_A);
   const char *const source = lg_say_element(c, p->bare_source);
