@@ -68,7 +68,9 @@ static void add_part(const LgPart *part, GPtrArray *bill)
       line_for(bill, g_strdup_printf("part|%s|%s|%s|%s", type, what, part->buy, part->price),
                "part", "pcs", lg_words_is(part->is));
   if (line->what == NULL) {
-    line->what = g_strdup(what);
+    /* "motor; give its current": what follows is a word to who writes the sheet. */
+    const char *const hint = strstr(what, "; give its ");
+    line->what = hint != NULL ? g_strndup(what, (gsize)(hint - what)) : g_strdup(what);
     line->type = g_strdup(type);
     line->buy = part->buy;
     line->price = part->price;
