@@ -263,6 +263,17 @@ static void test_terminal_width(void)
   setlocale(LC_CTYPE, "C");
 }
 
+static void test_fast_blanks(void)
+{
+  g_assert_true(lg_blank_is_fast("at 12.5 V, not", 7));
+  g_assert_true(lg_blank_is_fast("80 %.", 2));
+  g_assert_false(lg_blank_is_fast("at 12.5 V, not", 2));
+  g_assert_false(lg_blank_is_fast("at 12.5 V, not", 10));
+  g_assert_false(lg_blank_is_fast("4 loaded", 1));
+  g_assert_false(lg_blank_is_fast("4 ", 1));
+  g_assert_false(lg_blank_is_fast(" V", 0));
+}
+
 static void test_wrap(void)
 {
   static const struct {
@@ -273,6 +284,8 @@ static void test_wrap(void)
       {"", 5, ""},
       {"one two three", 7, "one two|three"},
       {"one two three", 0, "one two three"},
+      {"it is 16 A there", 8, "it is|16 A|there"},
+      {"it is 16 wires", 8, "it is 16|wires"},
       {"  one   two ", 20, "one two"},
       {"one\ntwo", 20, "one|two"},
       {"abcdefghij k", 4, "abcd|efgh|ij k"},
@@ -369,6 +382,7 @@ int main(int argc, char **argv)
 {
   g_test_init(&argc, &argv, NULL);
   g_test_add_func("/table/cells", test_cells);
+  g_test_add_func("/table/fast-blanks", test_fast_blanks);
   g_test_add_func("/table/csv/rfc-4180", test_csv_rfc);
   g_test_add_func("/table/csv/values", test_csv_values);
   g_test_add_func("/table/csv/formulas", test_csv_formulas);

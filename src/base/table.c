@@ -87,6 +87,27 @@ char *lg_shown_text(const char *text)
   return g_string_free(shown, FALSE);
 }
 
+/* Longer words are no numbers and no units. */
+#define LONGEST_QUANTITY 24
+
+gboolean lg_blank_is_fast(const char *text, gsize at)
+{
+  char quantity[2 * LONGEST_QUANTITY + 1];
+  gsize from = at, to = at + 1, n = 0;
+  if (text[at] != ' ' || at == 0 || !g_ascii_isdigit(text[at - 1]))
+    return FALSE;
+  while (from > 0 && (g_ascii_isdigit(text[from - 1]) || text[from - 1] == '.'))
+    from--;
+  while (g_ascii_isalnum(text[to]) || (text[to] != '\0' && strchr("%/", text[to]) != NULL))
+    to++;
+  if (at - from > LONGEST_QUANTITY || to - at - 1 > LONGEST_QUANTITY)
+    return FALSE;
+  for (gsize i = from; i < to; i++)
+    if (i != at)
+      quantity[n++] = text[i];
+  return lg_quantity_guess(quantity, n) != LG_DIM_NONE;
+}
+
 gsize lg_figures_span(const char *printed)
 {
   const gsize length = strlen(printed);

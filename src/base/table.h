@@ -44,6 +44,9 @@ char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit hab
 /* A text as it may be shown: valid UTF-8, tabs and carriage returns as blanks, other control
  * characters but the line feed as the replacement character. Newly allocated. */
 char *lg_shown_text(const char *text);
+/* Whether the blank at `text[at]` stands between a number and its unit, where no line should break.
+ */
+gboolean lg_blank_is_fast(const char *text, gsize at);
 /* How many bytes of a printed NUMBER are its figures ("12.4" of "12.4 A"); the unit follows a
  * blank. So that figures stand under figures and units under units. */
 gsize lg_figures_span(const char *printed);

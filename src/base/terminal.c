@@ -63,13 +63,22 @@ static void add_word(GPtrArray *lines, GString *line, const char *word, gsize le
   g_string_append(line, rest);
 }
 
+/* Bytes up to the next place where a line may break. */
+static gsize word_length(const char *text, const char *word)
+{
+  gsize length = strcspn(word, " \n");
+  while (word[length] == ' ' && lg_blank_is_fast(text, (gsize)(word - text) + length))
+    length += 1 + strcspn(word + length + 1, " \n");
+  return length;
+}
+
 GPtrArray *lg_terminal_wrap(const char *text, int width)
 {
   GPtrArray *const lines = g_ptr_array_new_with_free_func(g_free);
   g_autofree char *shown = lg_shown_text(text);
   g_autoptr(GString) line = g_string_new(NULL);
   for (const char *p = shown; *p != '\0';) {
-    const gsize length = strcspn(p, " \n");
+    const gsize length = word_length(shown, p);
     if (length > 0)
       add_word(lines, line, p, length, width);
     p += length;

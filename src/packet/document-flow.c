@@ -172,20 +172,23 @@ static void flow_section(Flow *flow, const LgDocument *document, guint first, gu
   flow_slices(flow, slices);
 }
 
-/* Title, revision, page number. */
+/* Title, revision, page number; the title is cut first, the revision gets half of the rest at most.
+ */
 static void add_foot(LgPage *page, LgType *type, const LgDocument *document, guint number,
                      guint n_pages)
 {
   const LgFrame *const frame = &page->frame;
-  const double width = width_between(frame), y = frame->height - frame->bottom + 16;
+  const double width = width_between(frame), y = frame->height - frame->bottom + 16, gap = 18;
   g_autofree char *count = g_strdup_printf("%u of %u", number, n_pages);
   const double room = lg_type_natural(type, LG_FACE_CELL_STRONG, count);
-  const double share = (width - room - 24) / 2;
+  const double rest = width - room - 2 * gap;
+  const double asked = lg_type_natural(type, LG_FACE_SMALL, document->revision);
+  const double revision = MIN(asked, rest / 2);
   lg_marks_rule(page->marks, LG_TONE_GREY, frame->left, y - 5, width, 0.4);
-  lg_type_set_line(type, page->marks, LG_FACE_SMALL, LG_TONE_GREY, frame->left, y, share,
+  lg_type_set_line(type, page->marks, LG_FACE_SMALL, LG_TONE_GREY, frame->left, y, rest - revision,
                    document->title);
-  lg_type_set_line(type, page->marks, LG_FACE_SMALL, LG_TONE_GREY, frame->left + share + 12, y,
-                   share, document->revision);
+  lg_type_set_line(type, page->marks, LG_FACE_SMALL, LG_TONE_GREY,
+                   frame->left + rest - revision + gap, y, revision, document->revision);
   lg_type_set_line(type, page->marks, LG_FACE_CELL_STRONG, LG_TONE_INK, frame->left + width - room,
                    y, room, count);
 }

@@ -30,9 +30,6 @@ static PangoLayout *layout_of_face(PangoContext *context, LgFace face)
   pango_font_description_set_weight(font,
                                     faces[face].bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
   pango_layout_set_font_description(layout, font);
-  g_autoptr(PangoAttrList) attributes = pango_attr_list_new();
-  pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum 1"));
-  pango_layout_set_attributes(layout, attributes);
   return layout;
 }
 
@@ -72,6 +69,32 @@ double lg_type_leading(LgFace face)
   return faces[face].leading;
 }
 
+static PangoAttrList *plain_attributes(void)
+{
+  PangoAttrList *const attributes = pango_attr_list_new();
+  pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum 1"));
+  return attributes;
+}
+
+static void forbid_breaks(PangoAttrList *attributes, gsize from, gsize to)
+{
+  PangoAttribute *const attribute = pango_attr_allow_breaks_new(FALSE);
+  attribute->start_index = (guint)from;
+  attribute->end_index = (guint)to;
+  pango_attr_list_insert(attributes, attribute);
+}
+
+/* Numbers stay with their units, and what follows a point stays with it ("A.1", "SEAT.7"). */
+static void set_attributes(PangoLayout *layout, const char *text)
+{
+  g_autoptr(PangoAttrList) attributes = plain_attributes();
+  for (gsize i = 1; text[0] != '\0' && text[i] != '\0'; i++)
+    if (lg_blank_is_fast(text, i) ||
+        (text[i] == '.' && g_ascii_isalnum(text[i - 1]) && g_ascii_isalnum(text[i + 1])))
+      forbid_breaks(attributes, i - 1, i + 2);
+  pango_layout_set_attributes(layout, attributes);
+}
+
 /* The face's layout with a text in it; width below 0: no breaking. */
 static PangoLayout *fill(LgType *type, LgFace face, double width, PangoWrapMode wrap,
                          const char *text)
@@ -82,6 +105,7 @@ static PangoLayout *fill(LgType *type, LgFace face, double width, PangoWrapMode 
   pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_NONE);
   pango_layout_set_width(layout, width < 0 ? -1 : (int)(width * PANGO_SCALE));
   pango_layout_set_wrap(layout, wrap);
+  set_attributes(layout, shown);
   pango_layout_set_text(layout, shown, -1);
   return layout;
 }
