@@ -62,33 +62,42 @@ const LgRule lg_rule_wire_overloaded = {
 
 /* --- volts lost --- */
 
-/* The wire on one way of a load on which most volts are lost, in a state; -1: none. */
-static int costliest_wire(LgCheckContext *c, int load, int state, int way)
+/* Volts of every node in c->point: those of the pins, and of the body. */
+static double *node_volts(const LgCheckContext *c)
 {
   const LgCircuit *const circuit = c->sizing->circuit;
-  g_autofree double *node_V = g_new0(double, (gsize)lg_net_n_nodes(circuit->net));
-  g_autoptr(GArray) wires = g_array_new(FALSE, FALSE, sizeof(int));
-  lg_check_solve(c, state, -1, 0);
+  double *const volts = g_new0(double, (gsize)lg_net_n_nodes(circuit->net));
   for (int p = 0; p < c->job->n_pins; p++)
-    node_V[circuit->pin_node[p]] = c->point->volts[p];
+    volts[circuit->pin_node[p]] = c->point->volts[p];
   for (int e = 0; e < c->job->n_elements; e++)
     if (c->job->elements[e].kind == LG_EL_CHASSIS)
-      node_V[circuit->body_node] =
+      volts[circuit->body_node] =
           c->point->volts[c->job->elements[e].pin[0]] - c->point->element_V[e];
-  const LgFlow flow = {.volts = node_V, .stride = 1, .amps = lg_point_amps, .user = c};
+  return volts;
+}
+
+static double wire_loss(const LgCheckContext *c, int wire)
+{
+  const int *const pin = c->job->wires[wire].pin;
+  return fabs(c->point->volts[pin[0]] - c->point->volts[pin[1]]);
+}
+
+/* The wire before a load (way 0) or after it (way 1) on which most volts are lost in a state; -1:
+ * none. Leaves that state in c->point. */
+static int costliest_wire(LgCheckContext *c, int load, int state, int way)
+{
+  lg_check_solve(c, state, -1, 0);
+  g_autofree double *volts = node_volts(c);
+  g_autoptr(GArray) wires = g_array_new(FALSE, FALSE, sizeof(int));
+  const LgFlow flow = {.volts = volts, .stride = 1, .amps = lg_point_amps, .user = c};
   double drop[2];
   lg_ways_drop(c->ways, &flow, load, drop, wires);
   int found = -1;
-  double most_V = 0;
   for (guint i = 0; i < wires->len; i++) {
     const int w = g_array_index(wires, int, i);
-    const LgWire *const wire = &c->job->wires[w];
-    const double lost_V = fabs(c->point->volts[wire->pin[0]] - c->point->volts[wire->pin[1]]);
-    const gboolean ground = c->sizing->protection[w].side == LG_SIDE_RETURN;
-    if (lost_V > most_V && ground == (way == 1)) {
-      most_V = lost_V;
+    const gboolean after = c->sizing->protection[w].side != LG_SIDE_FEED;
+    if (after == (way == 1) && (found < 0 || wire_loss(c, w) > wire_loss(c, found)))
       found = w;
-    }
   }
   return found;
 }
@@ -104,9 +113,7 @@ static const char *mend_drop(LgCheckContext *c, int load, int state, double feed
                   "Most is lost in contacts and joints of the %s: clean them, or take larger "
                   "ones.",
                   side);
-  const LgWire *const w = &c->job->wires[wire];
-  const double lost_V = fabs(c->point->volts[w->pin[0]] - c->point->volts[w->pin[1]]);
-  const double over_V = feed_V + return_V - limit_V;
+  const double lost_V = wire_loss(c, wire), over_V = feed_V + return_V - limit_V;
   const LgConductor *const now = lg_conductor_of(c, wire);
   if (now == NULL || lost_V <= over_V)
     return lg_say(c, "Shorten or thicken the wires of the %s; %s alone loses %s.", side,
