@@ -301,7 +301,9 @@ static void link_element(LgJobBuild *build, int part, GPtrArray *bucket, LgEleme
     link_contact(build, part, record, bucket, element);
   if (element->kind == LG_EL_THERMOSTAT)
     element->call = call_of_part(build, part, element->short_name);
-  link_sensor(build, p, record, bucket, element);
+  if (element->kind == LG_EL_THERMOSTAT || element->kind == LG_EL_OUTPUT ||
+      element->kind == LG_EL_CONTACT)
+    link_sensor(build, p, record, bucket, element);
   if (lg_element_is_load(element->kind) && element->kind != LG_EL_RESISTOR)
     element->demand = add_input(build, (LgInput){.name = element->name,
                                                  .kind = LG_INPUT_DEMAND,
