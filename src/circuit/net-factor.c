@@ -11,9 +11,9 @@
 
 #include "circuit/net-kernel.h"
 
-LG_CLONES static void factor_wide(const LgNetWork *work, LgSheet *sheet)
+LG_CLONES static void factor_wide(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
 {
-  factor_eight(work, sheet);
+  factor_eight(work, sheet, other);
 }
 
 LG_CLONES static void substitute_wide(const LgNetWork *work, LgSheet *sheet)
@@ -30,9 +30,15 @@ LG_CLONES static void probe_wide(const LgNetWork *work, LgSheet *sheet, const Lg
 void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
 {
   if (sheet->lanes == 1)
-    factor_one(work, sheet);
+    factor_one(work, sheet, NULL);
   else
-    factor_wide(work, sheet);
+    factor_wide(work, sheet, NULL);
+}
+
+void lg_sheet_factor_both(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
+{
+  if (sheet->lanes == LG_LANES && sheet != other)
+    factor_wide(work, sheet, other);
 }
 
 void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
@@ -99,9 +105,12 @@ static void factor_fixed(LgNetWork *work, int k)
     if (c->feed != LG_FEED_NONE)
       add_sources_one(&j[i], work->l, work->j, product, end);
   }
-  int64_t zero;
+  double pivot = 0;
+  for (int i = 0; i < c->n; i++)
+    pivot += w[i];
+  pivot = pivot > 0 ? pivot : 1;
   if (c->own < 0)
-    divide_one(w, work->l + c->first, j, &work->y[k], &zero, c->n, c->feed);
+    divide_one(w, work->l + c->first, j, &work->y[k], &pivot, c->n, c->feed);
 }
 
 static void refresh_fixed(LgNetWork *work)

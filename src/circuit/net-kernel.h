@@ -27,19 +27,15 @@ INLINE void FN(add_sources)(LANE *sum, const LANE *l, const LANE *j, const LgPro
   *sum = in - out;
 }
 
-/* Turns a column's sums into shares of the pivot. A zero pivot leaves shares of nothing. One
- * division and a step of correction each take the place of a division each. */
-INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zero, int n,
+/* Turns a column's sums into shares of the pivot. One division and a step of correction each take
+ * the place of a division each. */
+INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, const LANE *pivot, int n,
                        LgFeed feed)
 {
-  LANE sum = w[0];
-  for (int i = 1; i < n; i++)
-    sum += w[i];
-  const MASK some = MASK_OF(sum > 0);
-  const LANE pivot = SELECT(some, sum, SPREAD(1.0)), inverse = 1 / pivot;
+  const LANE inverse = 1 / *pivot;
   for (int i = 0; i < n; i++) {
     const LANE share = w[i] * inverse;
-    l[i] = share + (w[i] - share * pivot) * inverse;
+    l[i] = share + (w[i] - share * *pivot) * inverse;
   }
   if (feed != LG_FEED_NONE) {
     LANE source = j[n - 1];
@@ -47,7 +43,19 @@ INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, MASK *zer
       source += j[i];
     *y = source * inverse;
   }
-  *zero = ~some;
+}
+
+/* A pivot of zero becomes 1, which leaves shares of nothing. */
+INLINE void FN(note_zeros)(LgSheet *sheet, const LgColumn *c, LANE *pivot)
+{
+  const MASK some = MASK_OF(*pivot > 0);
+  *pivot = SELECT(some, *pivot, SPREAD(1.0));
+  ((MASK *)sheet->zero)[c->own] = ~some;
+  if (!c->loose)
+    return;
+  sheet->n_zero -= sheet->some_zero[c->own];
+  sheet->some_zero[c->own] = ANY(~some);
+  sheet->n_zero += sheet->some_zero[c->own];
 }
 
 /* The sums of variable products for n entries, from the sum `first` on. */
@@ -61,7 +69,24 @@ INLINE void FN(add_sums)(const LgNet *net, const LgSheet *sheet, LANE *w, LANE *
     const LgProduct *end = net->sum_product + net->sum_start[first + i + 1];
     FN(add_conductances)(&w[i], from_w, from_l, p, end);
     if (feed != LG_FEED_NONE)
-      FN(add_sources)(&j[i], from_l, from_j, p, end);
+      FN(add_sources)(&j[i], from_l, from_j, p, net->sum_product + net->sum_fed[first + i]);
+  }
+}
+
+INLINE void FN(empty_baskets)(const LgNet *net, LANE *sums, const LANE *kept, const LgColumn *c)
+{
+  const int n_baskets = c->basket_end - c->basket;
+  for (int i = 0; i < c->n; i++) {
+    const LANE *from = kept + net->basket[c->basket].slot + i;
+    LANE even = sums[i], odd = SPREAD(0.0);
+    int b = 0;
+    for (; b + 1 < n_baskets; b += 2) {
+      even += from[b * c->n];
+      odd += from[(b + 1) * c->n];
+    }
+    if (b < n_baskets)
+      odd += from[b * c->n];
+    sums[i] = even + odd;
   }
 }
 
@@ -77,20 +102,9 @@ INLINE void FN(add_baskets)(const LgNet *net, LgSheet *sheet, LANE *w, LANE *j, 
       FN(add_sums)(net, sheet, basket_w, basket_j, net->basket[b].sum, c->n, c->feed);
     }
   }
-  for (int i = 0; i < c->n; i++) {
-    const LANE *basket_w = (const LANE *)sheet->basket_w + net->basket[c->basket].slot + i;
-    LANE sum = w[i];
-    for (int b = 0; b < c->basket_end - c->basket; b++)
-      sum += basket_w[b * c->n];
-    w[i] = sum;
-  }
-  for (int i = 0; i < c->n && c->feed != LG_FEED_NONE; i++) {
-    const LANE *basket_j = (const LANE *)sheet->basket_j + net->basket[c->basket].slot + i;
-    LANE sum = j[i];
-    for (int b = 0; b < c->basket_end - c->basket; b++)
-      sum += basket_j[b * c->n];
-    j[i] = sum;
-  }
+  FN(empty_baskets)(net, w, (const LANE *)sheet->basket_w, c);
+  if (c->feed != LG_FEED_NONE)
+    FN(empty_baskets)(net, j, (const LANE *)sheet->basket_j, c);
 }
 
 /* n and the feed are constants where it pays. */
@@ -113,34 +127,48 @@ INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgCol
     FN(add_baskets)(net, sheet, w, j, c);
   else
     FN(add_sums)(net, sheet, w, j, c->sum, n, feed);
-  MASK *zero = (MASK *)sheet->zero + c->own;
-  FN(divide)(w, (LANE *)sheet->l + c->slot, j, (LANE *)sheet->y + c->own, zero, n, feed);
-  if (c->loose) {
-    sheet->n_zero -= sheet->some_zero[c->own];
-    sheet->some_zero[c->own] = ANY(*zero);
-    sheet->n_zero += sheet->some_zero[c->own];
-  }
+  LANE pivot = w[0];
+  for (int i = 1; i < n; i++)
+    pivot += w[i];
+  if (c->untied)
+    FN(note_zeros)(sheet, c, &pivot);
+  FN(divide)(w, (LANE *)sheet->l + c->slot, j, (LANE *)sheet->y + c->own, &pivot, n, feed);
   for (int i = c->first; i < c->first + n - 1 && c->fills_baskets; i++)
     if (net->basket_of[i] >= 0)
       sheet->basket_stale[net->basket_of[i]] = TRUE;
 }
 
-INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet)
+INLINE void FN(factor_one_column)(const LgNetWork *work, LgSheet *sheet, int k)
 {
-  const LgNet *net = work->net;
-  const int n_words = (net->n_columns + 63) / 64;
-  for (int i = sheet->dirty_low; i < n_words; i++) {
-    guint64 bits = sheet->dirty[i];
-    sheet->dirty[i] = 0;
-    for (; bits != 0; bits &= bits - 1) {
-      const LgColumn *c = &net->column[64 * i + __builtin_ctzll(bits)];
-      if (c->n == 3 && c->feed == LG_FEED_NONE)
-        FN(factor_column)(work, sheet, c, 3, LG_FEED_NONE);
-      else
-        FN(factor_column)(work, sheet, c, c->n, c->feed);
+  const LgColumn *c = &work->net->column[k];
+  if (c->n == 3 && c->feed == LG_FEED_NONE)
+    FN(factor_column)(work, sheet, c, 3, LG_FEED_NONE);
+  else
+    FN(factor_column)(work, sheet, c, c->n, c->feed);
+}
+
+/* Column by column through both sheets: the processor works on the one while the other waits for
+ * its pivot. `other` may be NULL. */
+INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
+{
+  const int n_words = (work->net->n_columns + 63) / 64;
+  const int low = other != NULL ? MIN(sheet->dirty_low, other->dirty_low) : sheet->dirty_low;
+  for (int i = low; i < n_words; i++) {
+    const guint64 mine = sheet->dirty[i], others = other != NULL ? other->dirty[i] : 0;
+    for (guint64 bits = mine | others; bits != 0; bits &= bits - 1) {
+      const int bit = __builtin_ctzll(bits);
+      if (mine >> bit & 1)
+        FN(factor_one_column)(work, sheet, 64 * i + bit);
+      if (others >> bit & 1)
+        FN(factor_one_column)(work, other, 64 * i + bit);
     }
+    sheet->dirty[i] = 0;
+    if (other != NULL)
+      other->dirty[i] = 0;
   }
   sheet->dirty_low = n_words;
+  if (other != NULL)
+    other->dirty_low = n_words;
 }
 
 /* Volts of the columns of a run, last one first; n and the flags are constants where it pays. */

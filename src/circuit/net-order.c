@@ -370,73 +370,92 @@ static int *count_sources(const LgNet *net, int *number)
   return n_sources;
 }
 
-static int slot_of_entry(const LgNet *net, const int *column_of_entry, int e)
+/* What lay_baskets builds up. */
+typedef struct {
+  int *column_of; /* [n_entries] */
+  int *number;    /* [n_entries] of the column among those that add to where the entry leads */
+  GArray *products, *starts, *fed, *baskets;
+} Sums;
+
+static void append_product(const LgNet *net, Sums *sums, const LgProduct *p)
 {
-  const LgColumn *c = &net->column[column_of_entry[e]];
-  return c->slot + e - c->first;
+  const LgColumn *c = &net->column[sums->column_of[p->a]];
+  const LgProduct in_slots = {c->slot + p->a - c->first, c->slot + p->b - c->first};
+  g_array_append_val(sums->products, in_slots);
 }
 
-/* Products of the column's entries whose columns have numbers from `low` to below `high`. */
-static void lay_sums(LgNet *net, const LgColumn *c, const int *number, const int *column_of_entry,
-                     int low, int high, GArray *products, GArray *starts)
+/* Products of the column's entries whose columns have numbers from `low` to below `high`, fed ones
+ * first. */
+static void lay_sums(const LgNet *net, Sums *sums, const LgColumn *c, int low, int high)
 {
   for (int e = c->first; e < c->first + c->n; e++) {
-    for (int i = net->product_mid[e]; i < net->product_start[e + 1]; i++) {
-      const LgProduct *p = &net->product[i];
-      const LgProduct in_slots = {slot_of_entry(net, column_of_entry, p->a),
-                                  slot_of_entry(net, column_of_entry, p->b)};
-      if (number[p->a] >= low && number[p->a] < high)
-        g_array_append_val(products, in_slots);
+    for (int unfed = 0; unfed < 2; unfed++) {
+      for (int i = net->product_mid[e]; i < net->product_start[e + 1]; i++) {
+        const int a = net->product[i].a;
+        const gboolean is_unfed = net->column[sums->column_of[a]].feed == LG_FEED_NONE;
+        if (sums->number[a] >= low && sums->number[a] < high && is_unfed == (unfed == 1))
+          append_product(net, sums, &net->product[i]);
+      }
+      if (unfed == 0)
+        g_array_append_val(sums->fed, sums->products->len);
     }
-    g_array_append_val(starts, products->len);
+    g_array_append_val(sums->starts, sums->products->len);
   }
 }
 
-/* As many baskets as columns in each keep a change cheapest. */
+static void lay_sums_of_column(LgNet *net, Sums *sums, LgColumn *c, int n_sources, int size)
+{
+  c->sum = (int)sums->starts->len - 1;
+  c->basket = (int)sums->baskets->len;
+  for (int low = 0; low < MAX(n_sources, 1); low += size) {
+    const LgBasket basket = {(int)sums->starts->len - 1, net->n_basket_slots};
+    lay_sums(net, sums, c, low, low + size);
+    if (size < n_sources) {
+      g_array_append_val(sums->baskets, basket);
+      net->n_basket_slots += c->n;
+    }
+  }
+  c->basket_end = (int)sums->baskets->len;
+}
+
+/* As many baskets as columns in each keep a change cheapest; a few need none. */
+static int basket_size(int n_sources)
+{
+  enum { FEW = 8 };
+  return n_sources < FEW ? MAX(n_sources, 1) : (int)ceil(sqrt(n_sources));
+}
+
 static void lay_baskets(LgNet *net)
 {
-  enum { MANY = 8 };
   const int zero = 0;
-  GArray *products = g_array_new(FALSE, FALSE, sizeof(LgProduct)),
-         *starts = g_array_new(FALSE, FALSE, sizeof(int));
-  GArray *baskets = g_array_new(FALSE, FALSE, sizeof(LgBasket));
-  int *column_of_entry = g_new(int, MAX(net->n_entries, 1)),
-      *number = g_new0(int, MAX(net->n_entries, 1));
-  int *n_sources = count_sources(net, number);
-  net->basket_of = g_new(int, MAX(net->n_entries, 1));
+  Sums sums = {
+      g_new(int, MAX(net->n_entries, 1)),           g_new0(int, MAX(net->n_entries, 1)),
+      g_array_new(FALSE, FALSE, sizeof(LgProduct)), g_array_new(FALSE, FALSE, sizeof(int)),
+      g_array_new(FALSE, FALSE, sizeof(int)),       g_array_new(FALSE, FALSE, sizeof(LgBasket))};
+  int *n_sources = count_sources(net, sums.number);
   for (int k = 0; k < net->n_columns; k++)
     for (int e = net->column[k].first; e < net->column[k].first + net->column[k].n; e++)
-      column_of_entry[e] = k;
-  g_array_append_val(starts, zero);
-  for (int k = 0; k < net->n_columns; k++) {
-    LgColumn *c = &net->column[k];
-    const int n = n_sources[k], size = n < MANY ? MAX(n, 1) : (int)ceil(sqrt(n));
-    c->sum = (int)starts->len - 1;
-    c->basket = (int)baskets->len;
-    for (int low = 0; c->own >= 0 && low < MAX(n, 1); low += size) {
-      const LgBasket basket = {(int)starts->len - 1, net->n_basket_slots};
-      lay_sums(net, c, number, column_of_entry, low, low + size, products, starts);
-      if (n >= MANY) {
-        g_array_append_val(baskets, basket);
-        net->n_basket_slots += c->n;
-      }
-    }
-    c->basket_end = (int)baskets->len;
-  }
+      sums.column_of[e] = k;
+  g_array_append_val(sums.starts, zero);
+  for (int k = 0; k < net->n_columns; k++)
+    if (net->column[k].own >= 0)
+      lay_sums_of_column(net, &sums, &net->column[k], n_sources[k], basket_size(n_sources[k]));
+  net->basket_of = g_new(int, MAX(net->n_entries, 1));
   for (int e = 0; e < net->n_entries; e++) {
-    LgColumn *c = &net->column[column_of_entry[e]];
-    const int k = net->row[e];
-    const gboolean in_basket = c->own >= 0 && k < net->n_columns && n_sources[k] >= MANY;
+    LgColumn *c = &net->column[sums.column_of[e]];
+    const LgColumn *to = net->row[e] < net->n_columns ? &net->column[net->row[e]] : NULL;
+    const gboolean in_basket = c->own >= 0 && to != NULL && to->basket < to->basket_end;
     net->basket_of[e] =
-        in_basket ? net->column[k].basket + number[e] / (int)ceil(sqrt(n_sources[k])) : -1;
+        in_basket ? to->basket + sums.number[e] / basket_size(n_sources[net->row[e]]) : -1;
     c->fills_baskets |= in_basket;
   }
-  net->n_baskets = (int)baskets->len;
-  net->basket = (LgBasket *)(gpointer)g_array_free(baskets, FALSE);
-  net->sum_product = (LgProduct *)(gpointer)g_array_free(products, FALSE);
-  net->sum_start = (int *)(gpointer)g_array_free(starts, FALSE);
-  g_free(column_of_entry);
-  g_free(number);
+  net->n_baskets = (int)sums.baskets->len;
+  net->basket = (LgBasket *)(gpointer)g_array_free(sums.baskets, FALSE);
+  net->sum_product = (LgProduct *)(gpointer)g_array_free(sums.products, FALSE);
+  net->sum_start = (int *)(gpointer)g_array_free(sums.starts, FALSE);
+  net->sum_fed = (int *)(gpointer)g_array_free(sums.fed, FALSE);
+  g_free(sums.column_of);
+  g_free(sums.number);
   g_free(n_sources);
 }
 
@@ -510,6 +529,7 @@ static void lay_floaters(LgNet *net)
     LgColumn *c = &net->column[k];
     if (lost[c->node])
       append_to_list(&net->lost, c->node);
+    c->untied = untied[c->node];
     marked[k] = c->loose = untied[c->node] && !lost[c->node];
   }
   net->floaters = probe_of_marks(net, marked);

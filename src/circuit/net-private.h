@@ -73,7 +73,8 @@ typedef struct {
   LgFeed feed;
   int basket, basket_end; /* none: the variable products are few */
   gboolean fills_baskets; /* a product from here lies in a basket */
-  gboolean loose;         /* may float in some states */
+  gboolean loose;         /* floats in some states */
+  gboolean untied;        /* loose or floating in every state: the pivot may be zero */
 } LgColumn;
 
 /* A nonlinear branch. */
@@ -124,6 +125,7 @@ struct LgNet {
   int *product_mid;       /* [n_entries] first one of a variable column */
   LgProduct *sum_product; /* slots, variable columns only, grouped by sum */
   int *sum_start;         /* [sums + 1] */
+  int *sum_fed; /* [sums] end of the products of columns with source currents, which come first */
   int n_baskets, n_basket_slots;
   LgBasket *basket;
   int *basket_of; /* [n_entries] where the products with this entry as a lie, -1: in none */
@@ -228,6 +230,9 @@ gpointer lg_net_alloc(gsize n, gsize size);
 void lg_work_refresh(LgNetWork *work, LgSheet *sheet);
 void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch);
 void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet);
+/* Two sheets of eight lanes in less time than one after the other; does nothing when they are the
+ * same. */
+void lg_sheet_factor_both(const LgNetWork *work, LgSheet *sheet, LgSheet *other);
 /* Volts of all nodes, NAN where floating. */
 void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet);
 /* Volts and floating masks of the probe's nodes; a floating island counts from one of its own

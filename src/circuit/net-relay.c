@@ -137,41 +137,68 @@ static void put_coils(const LgNet *net, LgSheet *sheet, const int64_t *from, int
   }
 }
 
-/* One pass with all coils released or all pulled: what they want then. */
-static void first_pass(LgNetWork *work, LgSheet *sheet, int64_t pulled, int64_t *wanted)
+/* Where a sheet's coils shall stand: as in `coils`, or all at `pulled` when that is NULL. */
+typedef struct {
+  LgSheet *sheet;
+  const int64_t *coils;
+  int64_t pulled;
+} Stand;
+
+/* Different sheets are prepared together, which saves time; one and the same must wait for its
+ * turn. */
+static void prepare_both(LgNetWork *work, const Stand *x, const Stand *y)
+{
+  if (x->sheet == y->sheet)
+    return;
+  put_coils(work->net, x->sheet, x->coils, x->pulled);
+  put_coils(work->net, y->sheet, y->coils, y->pulled);
+  lg_sheet_factor_both(work, x->sheet, y->sheet);
+}
+
+/* One pass, and what the coils want then. */
+static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
 {
   int ignored;
-  put_coils(work->net, sheet, NULL, pulled);
-  lg_sheet_newton(work, sheet, &ignored);
-  look_at_coils(work->net, sheet);
-  memcpy(wanted, sheet->wanted, sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * sheet->lanes));
+  put_coils(work->net, stand->sheet, stand->coils, stand->pulled);
+  lg_sheet_newton(work, stand->sheet, &ignored);
+  look_at_coils(work->net, stand->sheet);
+  memcpy(wanted, stand->sheet->wanted,
+         sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * stand->sheet->lanes));
+}
+
+static LgRest settle_from(LgNetWork *work, const Stand *stand)
+{
+  put_coils(work->net, stand->sheet, stand->coils, stand->pulled);
+  return lg_sheet_settle(work, stand->sheet);
 }
 
 /* Both starts go on from what their first passes want; where that is the same, so is the rest. */
 LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
 {
   const LgNet *net = work->net;
-  LgSheet *sheet = team->rest;
   if (lg_net_n_coils(net) == 0)
-    return lg_sheet_settle(work, sheet);
+    return lg_sheet_settle(work, team->rest);
+  const int n = team->rest->lanes;
+  const Stand pulled = {team->all_pulled, NULL, -1}, released = {team->all_released, NULL, 0};
+  const Stand after_pulled = {team->from_pulled, work->high, 0},
+              after_released = {team->rest, work->low, 0};
   int coil[LG_LANES];
-  const int n = sheet->lanes;
   LgRest high = {0};
-  first_pass(work, team->all_pulled, -1, work->high);
-  first_pass(work, team->all_released, 0, work->low);
+  prepare_both(work, &pulled, &released);
+  first_pass(work, &pulled, work->high);
+  first_pass(work, &released, work->low);
   const guint apart = compare_coils(net, n, work->high, work->low, coil);
   if (apart != 0) {
-    put_coils(net, team->from_pulled, work->high, 0);
-    high = lg_sheet_settle(work, team->from_pulled);
+    prepare_both(work, &after_pulled, &after_released);
+    high = settle_from(work, &after_pulled);
     memcpy(work->high, team->from_pulled->pulled,
            sizeof *work->high * (gsize)(lg_net_n_coils(net) * n));
   }
-  put_coils(net, sheet, work->low, 0);
-  LgRest rest = lg_sheet_settle(work, sheet);
+  LgRest rest = settle_from(work, &after_released);
   rest.passes += high.passes + 2;
   if (apart == 0)
     return rest;
-  rest.latching = apart & compare_coils(net, n, work->high, sheet->pulled, coil) &
+  rest.latching = apart & compare_coils(net, n, work->high, team->rest->pulled, coil) &
                   ~(high.chatter | high.stalled | rest.chatter | rest.stalled);
   for (guint lanes = rest.latching; lanes != 0; lanes &= lanes - 1)
     rest.coil[__builtin_ctz(lanes)] = coil[__builtin_ctz(lanes)];

@@ -54,6 +54,7 @@ void lg_net_free(LgNet *net)
                       net->product_mid,
                       net->sum_product,
                       net->sum_start,
+                      net->sum_fed,
                       net->basket,
                       net->basket_of,
                       net->part,
