@@ -33,6 +33,7 @@ static void sizer_init(LgSizer *sizer, const LgJob *job)
   for (gsize e = 0; e < n_elements; e++)
     sizer->rating_A[e] = NAN;
   sizer->limits = g_array_new(FALSE, FALSE, sizeof(LgDropLimit));
+  sizer->out->n_wires = job->n_wires;
   sizer->out->chosen = g_new0(const LgConductor *, n_wires);
   sizer->out->wires = g_new0(LgWireSize, n_wires);
   sizer->out->fuses = g_new0(LgFuseSize, n_elements);
@@ -259,8 +260,7 @@ void lg_sizing_free(LgSizing *sizing)
 {
   if (sizing == NULL)
     return;
-  if (sizing->circuit != NULL)
-    lg_protection_free(sizing->protection, sizing->circuit->job->n_wires);
+  lg_protection_free(sizing->protection, sizing->n_wires);
   lg_states_free(sizing->states);
   lg_circuit_free(sizing->circuit);
   g_free(sizing->chosen);

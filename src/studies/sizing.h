@@ -99,12 +99,13 @@ typedef struct {
 } LgFuseSize;
 
 typedef struct {
-  LgCircuit *circuit;                /* with the chosen conductors */
-  LgStates *states;                  /* of that circuit */
-  const LgConductor **chosen;        /* [n_wires] */
-  LgWireSize *wires;                 /* [n_wires] */
-  LgFuseSize *fuses;                 /* [n_elements]; only fuses and breakers are filled */
-  LgProtection *protection;          /* [n_wires] */
+  LgCircuit *circuit;         /* with the chosen conductors */
+  LgStates *states;           /* of that circuit */
+  const LgConductor **chosen; /* [n_wires] */
+  LgWireSize *wires;          /* [n_wires] */
+  LgFuseSize *fuses;          /* [n_elements]; only fuses and breakers are filled */
+  LgProtection *protection;   /* [n_wires] */
+  int n_wires;
   double copper_kg, least_copper_kg; /* of auto wires; and the lower bound proved by the search */
   gboolean proved;     /* every auto wire's certificate holds, copper equals its lower bound */
   guint64 n_tried;     /* combinations of sizes looked at */
