@@ -14,6 +14,8 @@
 #define WIDEST_BLANK (50 * LG_POINTS_PER_MM)
 #define BLANK_HEIGHT (8 * LG_POINTS_PER_MM)
 
+#define HIGHEST_KEPT 80
+
 typedef struct {
   double x, width;
   double unit; /* width of the widest unit of a column of numbers, with its blank */
@@ -213,7 +215,7 @@ static void rule_blanks(const LgGrid *grid, const Column columns[], LgSlice *sli
   }
 }
 
-/* The first two rows stay together, and the last two. */
+/* The first two rows stay together, and the last two, unless they are high. */
 static void slice_row(const LgGrid *grid, LgType *type, double width, const Column columns[],
                       int row, const LgSlice *head, GPtrArray *slices)
 {
@@ -224,7 +226,8 @@ static void slice_row(const LgGrid *grid, LgType *type, double width, const Colu
     grow(&height, set_cell(grid, type, slice->marks, row, c, &columns[c]));
   slice->height = height + 2 * LIFT;
   slice->head = head;
-  slice->keep = last ? grid->note != NULL : row == 0 || row + 2 == grid->n_rows;
+  if (slice->height <= HIGHEST_KEPT)
+    slice->keep = last ? grid->note != NULL : row == 0 || row + 2 == grid->n_rows;
   rule_blanks(grid, columns, slice);
   lg_marks_rule(slice->marks, last ? LG_TONE_INK : LG_TONE_FAINT, 0, slice->height - 0.4, width,
                 0.4);

@@ -3,7 +3,7 @@
 #include <cairo-pdf.h>
 #include <math.h>
 
-/* One warm accent, dark enough to be read on white (contrast 5.9 to 1 by the WCAG 2 formula) and
+/* One warm accent, dark enough to be read on white (contrast 5.8 to 1 by the WCAG 2 formula) and
  * mid-grey when printed without colour; whatever it marks has a shape or word of its own, too. */
 static const double tones[LG_N_TONES][3] = {
     [LG_TONE_INK] = {0.10, 0.10, 0.11},
