@@ -54,12 +54,14 @@ static void sheet_init(const LgNet *net, LgSheet *sheet, int lanes)
 static void sheet_clear(LgSheet *sheet)
 {
   gpointer owned[] = {
-      sheet->w,          sheet->l,         sheet->j,        sheet->y,        sheet->zero,
-      sheet->some_zero,  sheet->v,         sheet->floating, sheet->g,        sheet->k,
-      sheet->allowed,    sheet->closed,    sheet->pulled,   sheet->position, sheet->dirty,
-      sheet->at,         sheet->i_at,      sheet->slope_at, sheet->now.u,    sheet->now.c,
-      sheet->now.i,      sheet->now.slope, sheet->next.u,   sheet->next.c,   sheet->next.i,
-      sheet->next.slope, sheet->stale,     sheet->wanted,   sheet->saved,
+      sheet->w,      sheet->l,          sheet->j,        sheet->y,
+      sheet->zero,   sheet->some_zero,  sheet->v,        sheet->floating,
+      sheet->g,      sheet->k,          sheet->allowed,  sheet->closed,
+      sheet->pulled, sheet->position,   sheet->dirty,    sheet->at,
+      sheet->i_at,   sheet->slope_at,   sheet->now.u,    sheet->now.c,
+      sheet->now.i,  sheet->now.slope,  sheet->next.u,   sheet->next.c,
+      sheet->next.i, sheet->next.slope, sheet->stale,    sheet->wanted,
+      sheet->saved,  sheet->basket_w,   sheet->basket_j, sheet->basket_stale,
   };
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
@@ -86,6 +88,10 @@ LgNetWork *lg_net_work_new(const LgNet *net)
       sheet_init(net, &work->wide[i], LG_LANES);
     work->team = (LgTeam){&work->wide[0], &work->wide[1], &work->wide[2], &work->wide[3]};
   }
+  work->none = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
+  work->all = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
+  for (int i = 0; i < lg_net_n_coils(net) * LG_LANES; i++)
+    work->all[i] = -1;
   work->high = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
   work->low = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
   work->exact = lg_exact_new(net);
@@ -97,8 +103,8 @@ void lg_net_work_free(LgNetWork *work)
 {
   if (work == NULL)
     return;
-  gpointer owned[] = {work->w,     work->l,   work->j,    work->y,
-                      work->dirty, work->sum, work->high, work->low};
+  gpointer owned[] = {work->w,   work->l,   work->j,    work->y,    work->dirty,
+                      work->sum, work->all, work->none, work->high, work->low};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
   sheet_clear(&work->one);
