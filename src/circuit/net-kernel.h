@@ -263,14 +263,42 @@ INLINE void FN(substitute_all)(const LgNetWork *work, LgSheet *sheet)
   FN(void_floating)(work->net, sheet);
 }
 
+/* One column of a probe's run; n and the flags as in substitute_run. */
+INLINE void FN(substitute_column)(const LgNetWork *work, LgSheet *sheet, int k, int n,
+                                  gboolean variable, gboolean fed)
+{
+  const LgColumn *c = &work->net->column[k];
+  const int *row = work->net->row_node + c->first;
+  LANE *v = (LANE *)sheet->v, sum = SPREAD(0.0);
+  if (fed && variable)
+    sum = ((const LANE *)sheet->y)[c->own];
+  else if (fed)
+    sum += work->y[k];
+  for (int i = 0; i < n - 1; i++)
+    if (variable)
+      sum += ((const LANE *)sheet->l)[c->slot + i] * v[row[i]];
+    else
+      sum += work->l[c->first + i] * v[row[i]];
+  v[c->node] = sum;
+}
+
 INLINE void FN(probe)(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
                       const LgProbe *floaters)
 {
-  for (int i = 0; i < probe->n; i++) {
-    const int k = probe->column[i];
-    const LgColumn *c = &work->net->column[k];
-    const LgRun run = {k, k + 1, c->n, c->own >= 0, c->feed != LG_FEED_NONE};
-    FN(substitute_run)(work, sheet, &run, c->n, c->own >= 0, c->feed != LG_FEED_NONE);
+  for (const LgRun *run = probe->run; run < probe->run + probe->n_runs; run++) {
+    const int *k = probe->column + run->first, *end = probe->column + run->end;
+    if (run->n == 3 && run->variable && !run->fed)
+      for (; k < end; k++)
+        FN(substitute_column)(work, sheet, *k, 3, TRUE, FALSE);
+    else if (run->n == 3 && run->variable)
+      for (; k < end; k++)
+        FN(substitute_column)(work, sheet, *k, 3, TRUE, TRUE);
+    else if (run->n == 3 && !run->fed)
+      for (; k < end; k++)
+        FN(substitute_column)(work, sheet, *k, 3, FALSE, FALSE);
+    else
+      for (; k < end; k++)
+        FN(substitute_column)(work, sheet, *k, run->n, run->variable, run->fed);
   }
   FN(look_for_floating)(work, sheet, floaters);
 }

@@ -459,26 +459,33 @@ static void lay_baskets(LgNet *net)
   g_free(n_sources);
 }
 
+/* Appends column k, which stands at `index` among those that are run through. */
+static void append_to_runs(const LgNet *net, LgRun *runs, int *n_runs, int k, int index)
+{
+  const LgColumn *c = &net->column[k];
+  const LgRun run = {index, index + 1, c->n, c->own >= 0, c->feed != LG_FEED_NONE};
+  LgRun *last = *n_runs > 0 ? &runs[*n_runs - 1] : NULL;
+  if (last != NULL && last->n == run.n && last->variable == run.variable && last->fed == run.fed)
+    last->end = index + 1;
+  else
+    runs[(*n_runs)++] = run;
+}
+
 static void lay_runs(LgNet *net)
 {
   net->run = g_new(LgRun, MAX(net->n_columns, 1));
-  for (int k = 0; k < net->n_columns; k++) {
-    const LgColumn *c = &net->column[k];
-    const LgRun run = {k, k + 1, c->n, c->own >= 0, c->feed != LG_FEED_NONE};
-    LgRun *last = net->n_runs > 0 ? &net->run[net->n_runs - 1] : NULL;
-    if (last != NULL && last->n == run.n && last->variable == run.variable && last->fed == run.fed)
-      last->end = k + 1;
-    else
-      net->run[net->n_runs++] = run;
-  }
+  for (int k = 0; k < net->n_columns; k++)
+    append_to_runs(net, net->run, &net->n_runs, k, k);
 }
 
 static LgProbe probe_of_marks(const LgNet *net, const gboolean *marked)
 {
-  LgProbe probe = {0, g_new(int, MAX(net->n_columns, 1))};
+  LgProbe probe = {0, 0, g_new(int, MAX(net->n_columns, 1)), g_new(LgRun, MAX(net->n_columns, 1))};
   for (int k = net->n_columns - 1; k >= 0; k--)
-    if (marked[k])
+    if (marked[k]) {
+      append_to_runs(net, probe.run, &probe.n_runs, k, probe.n);
       probe.column[probe.n++] = k;
+    }
   return probe;
 }
 

@@ -93,10 +93,11 @@ typedef struct {
 } LgRun;
 
 /* Columns on the way from some nodes to the root, in the order of substitution (last column first).
- */
+ * Its runs count in `column`. */
 typedef struct {
-  int n;
+  int n, n_runs;
   int *column;
+  LgRun *run;
 } LgProbe;
 
 typedef struct {
@@ -205,8 +206,9 @@ struct LgNetWork {
   double *y;         /* [n_columns] */
   guint64 *dirty;    /* bit set of columns */
   double *sum;       /* [n_nodes] scratch */
-  int64_t *high,
-      *low; /* [n_coils][lane] what the coils want after the first pass of either start */
+  /* [n_coils][lane] masks: all coils pulled; none; what they want after the first pass of either
+   * start. */
+  int64_t *all, *none, *high, *low;
   LgSheet one, wide[4];
   LgTeam alone, team; /* of `one`; of `wide` */
   LgExact *exact;

@@ -60,6 +60,8 @@ static guint compare_coils(const LgNet *net, int lanes, const int64_t *x, const 
   guint different = 0;
   for (int l = 0; l < lanes; l++)
     coil[l] = -1;
+  if (memcmp(x, y, sizeof *x * (gsize)(lg_net_n_coils(net) * lanes)) == 0)
+    return 0;
   for (int c = lg_net_n_coils(net) - 1; c >= 0; c--)
     for (int l = 0; l < lanes; l++)
       if (x[c * lanes + l] != y[c * lanes + l]) {
@@ -121,28 +123,26 @@ LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet)
   return rest;
 }
 
-/* Puts coils where they are told; `from` holds all coils, or NULL for all at `pulled`. */
-static void put_coils(const LgNet *net, LgSheet *sheet, const int64_t *from, int64_t pulled)
-{
-  const int n = sheet->lanes;
-  for (int c = 0; c < lg_net_n_coils(net); c++) {
-    int64_t changed = 0;
-    for (int l = 0; l < n; l++) {
-      const int64_t now = from != NULL ? from[c * n + l] : pulled;
-      changed |= sheet->pulled[c * n + l] ^ now;
-      sheet->pulled[c * n + l] = now;
-    }
-    if (changed != 0)
-      lg_sheet_coil_changed(net, sheet, c);
-  }
-}
-
-/* Where a sheet's coils shall stand: as in `coils`, or all at `pulled` when that is NULL. */
+/* Where a sheet's coils shall stand. */
 typedef struct {
   LgSheet *sheet;
   const int64_t *coils;
-  int64_t pulled;
 } Stand;
+
+static void put_coils(const LgNet *net, const Stand *stand)
+{
+  const gsize bytes = sizeof(int64_t) * (gsize)stand->sheet->lanes;
+  const int n = lg_net_n_coils(net), lanes = stand->sheet->lanes;
+  if (memcmp(stand->sheet->pulled, stand->coils, bytes * (gsize)n) == 0)
+    return;
+  for (int c = 0; c < n; c++) {
+    int64_t *now = stand->sheet->pulled + c * lanes;
+    if (memcmp(now, stand->coils + c * lanes, bytes) == 0)
+      continue;
+    memcpy(now, stand->coils + c * lanes, bytes);
+    lg_sheet_coil_changed(net, stand->sheet, c);
+  }
+}
 
 /* Different sheets are prepared together, which saves time; one and the same must wait for its
  * turn. */
@@ -150,8 +150,8 @@ static void prepare_both(LgNetWork *work, const Stand *x, const Stand *y)
 {
   if (x->sheet == y->sheet)
     return;
-  put_coils(work->net, x->sheet, x->coils, x->pulled);
-  put_coils(work->net, y->sheet, y->coils, y->pulled);
+  put_coils(work->net, x);
+  put_coils(work->net, y);
   lg_sheet_factor_both(work, x->sheet, y->sheet);
 }
 
@@ -159,7 +159,7 @@ static void prepare_both(LgNetWork *work, const Stand *x, const Stand *y)
 static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
 {
   int ignored;
-  put_coils(work->net, stand->sheet, stand->coils, stand->pulled);
+  put_coils(work->net, stand);
   lg_sheet_newton(work, stand->sheet, &ignored);
   look_at_coils(work->net, stand->sheet);
   memcpy(wanted, stand->sheet->wanted,
@@ -168,7 +168,7 @@ static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
 
 static LgRest settle_from(LgNetWork *work, const Stand *stand)
 {
-  put_coils(work->net, stand->sheet, stand->coils, stand->pulled);
+  put_coils(work->net, stand);
   return lg_sheet_settle(work, stand->sheet);
 }
 
@@ -179,9 +179,9 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
   if (lg_net_n_coils(net) == 0)
     return lg_sheet_settle(work, team->rest);
   const int n = team->rest->lanes;
-  const Stand pulled = {team->all_pulled, NULL, -1}, released = {team->all_released, NULL, 0};
-  const Stand after_pulled = {team->from_pulled, work->high, 0},
-              after_released = {team->rest, work->low, 0};
+  const Stand pulled = {team->all_pulled, work->all}, released = {team->all_released, work->none};
+  const Stand after_pulled = {team->from_pulled, work->high},
+              after_released = {team->rest, work->low};
   int coil[LG_LANES];
   LgRest high = {0};
   prepare_both(work, &pulled, &released);

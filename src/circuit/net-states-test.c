@@ -330,6 +330,7 @@ static void test_sweep(gconstpointer curves)
                               .curves = curves != NULL,
                               .power = seed % 4 == 0,
                               .relays = TRUE,
+                              .holding = TRUE,
                               .several = seed % 2 == 0};
     check_sweep(&spec, 4 + (int)seed % 3, seed % 3 == 0, &check);
   }
@@ -359,7 +360,8 @@ static void count_block(const LgNetBlock *block, const LgNetWork *work, gpointer
 
 static void test_sweep_ends(void)
 {
-  const HarnessSpec spec = {.seed = 3, .n_circuits = 9, .relays = TRUE, .several = TRUE};
+  const HarnessSpec spec = {
+      .seed = 3, .n_circuits = 9, .relays = TRUE, .holding = TRUE, .several = TRUE};
   g_autoptr(LgNet) net = harness_net_new(&spec);
   g_autoptr(LgNetWork) work = lg_net_work_new(net);
   int *base = g_new0(int, lg_net_n_inputs(net)), vary[] = {0, 1, 2, 3}, visited = 0;

@@ -243,13 +243,17 @@ static LgRest solve_lanes(LgNetWork *work, const LgNetSweep *sweep)
   return rest;
 }
 
-static void pack_coils(LgNetWork *work, int lane)
+static void pack_coils(LgNetWork *work)
 {
-  uint64_t *bits = work->walk->lane[lane].pulled;
+  const LgVecI *pulled = (const LgVecI *)work->team.rest->pulled;
   const int n = lg_net_n_coils(work->net);
-  memset(bits, 0, sizeof *bits * (gsize)(n / 64 + 1));
-  for (int c = 0; c < n; c++)
-    bits[c / 64] |= (uint64_t)(work->team.rest->pulled[c * LG_LANES + lane] & 1) << (c % 64);
+  for (int word = 0; 64 * word < n; word++) {
+    LgVecI bits = {0};
+    for (int c = 64 * word; c < MIN(64 * word + 64, n); c++)
+      bits |= (pulled[c] & 1) << (c % 64);
+    for (int l = 0; l < LG_LANES; l++)
+      work->walk->lane[l].pulled[word] = (uint64_t)bits[l];
+  }
 }
 
 /* Moves the volts of the lanes in use to the front; the next substitution writes all of them anew.
@@ -290,9 +294,9 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
     lg_sheet_substitute(work, sheet);
     if (n < LG_LANES)
       close_ranks(work, lanes);
+    pack_coils(work);
     LgNetBlock block = {.n = n, .volts = (const double(*)[LG_LANES])sheet->v};
     for (int l = 0; l < LG_LANES; l++) {
-      pack_coils(work, lanes[l]);
       block.position[l] = work->walk->lane[lanes[l]].position;
       block.pulled[l] = work->walk->lane[lanes[l]].pulled;
       block.outcome[l] = lg_rest_outcome(&rest, lanes[l]);

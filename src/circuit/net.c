@@ -64,10 +64,15 @@ void lg_net_free(LgNet *net)
                       net->curves,
                       net->curve,
                       net->floaters.column,
+                      net->floaters.run,
                       net->coil_probe.column,
+                      net->coil_probe.run,
                       net->curve_probe.column,
+                      net->curve_probe.run,
                       net->coil_floaters.column,
-                      net->curve_floaters.column};
+                      net->coil_floaters.run,
+                      net->curve_floaters.column,
+                      net->curve_floaters.run};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   g_free(net);

@@ -92,7 +92,8 @@ static int switch_gate(Harness *h)
 
 static void add_load(Harness *h, int plus, int minus)
 {
-  const double amperes = between(h, 0.3, 12);
+  const double amperes =
+      between(h, 0.3, 12) * MIN(1, 20.0 / h->spec->n_circuits); /* in all what a battery bears */
   const int kind = g_rand_int_range(h->rand, 0, h->spec->power ? 6 : 5);
   if (!h->spec->curves || kind == 0 || (kind == 3 && h->spec->no_motors)) {
     resistor(h, plus, minus, 12 / amperes);
@@ -156,7 +157,7 @@ static void relay_circuit(Harness *h)
     add(h, LG_BRANCH_DIODE, coil_minus, coil_plus, -1, 0.7, 0.1, 0.03);
   const int plus = wire(h, gated(h, fused_feed(h), pulled));
   add_load(h, plus, ground_way(h));
-  if (one_in(h, 5))
+  if (one_in(h, 5) && h->spec->holding)
     add(h, LG_BRANCH_RESISTOR, plus, coil_plus, new_gate(h, -1, 0, coil_index, TRUE), 50, 0, 0);
 }
 

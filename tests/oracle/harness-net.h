@@ -10,7 +10,8 @@ typedef struct {
       curves; /* lamps, motors, diodes, LEDs and an alternator; else resistors in their places */
   gboolean power;     /* with `curves`: some loads of constant power, too */
   gboolean no_motors; /* resistors in the places of motors */
-  gboolean relays;    /* with relays that the circuits pull in, some of them holding themselves */
+  gboolean relays;    /* with relays that the circuits pull in */
+  gboolean holding;   /* with `relays`: some of them hold themselves, so that two rests stand */
   gboolean several;   /* inputs of three and four positions, too; else of two */
 } HarnessSpec;
 

@@ -39,7 +39,8 @@ static void test_jobs(void)
   double worst = 0;
   int compared = 0;
   for (guint32 seed = 1; seed <= 100; seed++) {
-    const HarnessSpec spec = {.seed = 1000 + seed, .n_circuits = 6 + (int)seed, .relays = TRUE};
+    const HarnessSpec spec = {
+        .seed = 1000 + seed, .n_circuits = 6 + (int)seed, .relays = TRUE, .holding = TRUE};
     g_autoptr(LgNet) net = harness_net_new(&spec);
     compared += compare_job(net, 5, &worst);
   }

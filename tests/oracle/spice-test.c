@@ -65,6 +65,7 @@ static void compare_jobs(gboolean curves, Tally *tally)
                               .curves = curves,
                               .power = seed % 3 == 0,
                               .relays = TRUE,
+                              .holding = TRUE,
                               .several = seed % 2 == 0};
     g_autoptr(LgNet) net = harness_net_new(&spec);
     g_autoptr(LgNetWork) work = lg_net_work_new(net);
