@@ -428,10 +428,13 @@ static int basket_size(int n_sources)
 static void lay_baskets(LgNet *net)
 {
   const int zero = 0;
-  Sums sums = {
-      g_new(int, MAX(net->n_entries, 1)),           g_new0(int, MAX(net->n_entries, 1)),
-      g_array_new(FALSE, FALSE, sizeof(LgProduct)), g_array_new(FALSE, FALSE, sizeof(int)),
-      g_array_new(FALSE, FALSE, sizeof(int)),       g_array_new(FALSE, FALSE, sizeof(LgBasket))};
+  /* Room for one each, so that lists without members have an address, too. */
+  Sums sums = {g_new(int, MAX(net->n_entries, 1)),
+               g_new0(int, MAX(net->n_entries, 1)),
+               g_array_sized_new(FALSE, FALSE, sizeof(LgProduct), 1),
+               g_array_sized_new(FALSE, FALSE, sizeof(int), 1),
+               g_array_sized_new(FALSE, FALSE, sizeof(int), 1),
+               g_array_sized_new(FALSE, FALSE, sizeof(LgBasket), 1)};
   int *n_sources = count_sources(net, sums.number);
   for (int k = 0; k < net->n_columns; k++)
     for (int e = net->column[k].first; e < net->column[k].first + net->column[k].n; e++)
