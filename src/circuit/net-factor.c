@@ -43,6 +43,9 @@ void lg_sheet_factor_both(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
 
 void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
 {
+  if (sheet->whole)
+    return;
+  sheet->whole = TRUE;
   if (sheet->lanes == 1)
     substitute_all_one(work, sheet);
   else
@@ -52,6 +55,7 @@ void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
 void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
                     const LgProbe *floaters)
 {
+  sheet->whole = FALSE;
   if (sheet->lanes == 1)
     probe_one(work, sheet, probe, floaters);
   else
@@ -69,6 +73,7 @@ static gboolean set_bit(guint64 *bits, int i)
 void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch)
 {
   int k = net->branch_column[branch];
+  sheet->whole = FALSE;
   while (k >= 0 && net->column[k].own < 0)
     k = net->column[k].parent;
   if (k >= 0)

@@ -23,8 +23,8 @@
 
 /* Eight doubles, one per state. Both gcc and clang split it where the machine's vectors are
  * shorter. */
-typedef double LgVec __attribute__((vector_size(LG_LANES * sizeof(double)), may_alias));
-typedef int64_t LgVecI __attribute__((vector_size(LG_LANES * sizeof(int64_t)), may_alias));
+typedef double LgVec __attribute__((vector_size(LG_LANES * sizeof(double))));
+typedef int64_t LgVecI __attribute__((vector_size(LG_LANES * sizeof(int64_t))));
 
 /* The loader picks the version that the processor can run; elsewhere there is one version. */
 #if defined(__x86_64__) && defined(__gnu_linux__)
@@ -169,6 +169,7 @@ typedef struct {
   int64_t *zero;     /* [n_own] mask: the pivot is zero, no way is left to the reference */
   guint8 *some_zero; /* [n_own] a lane of a loose column has a zero pivot */
   int n_zero;        /* columns of which this is so; only then are floating nodes looked for */
+  gboolean whole;    /* `v` holds the volts of all nodes as things stand */
   gboolean adrift;   /* `floating` holds nodes of an earlier state */
   int64_t *floating; /* [n_nodes] mask */
   double *g, *k;     /* [n_variable] branch as it stands: i = g v + k */
@@ -277,8 +278,9 @@ typedef struct {
   int coil[LG_LANES];               /* one that toggles or differs, else -1 */
   int passes, newton_passes;
 } LgRest;
-/* From where `pulled` stands. */
-LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet);
+/* From where `pulled` stands. `likely`: it will stay there, so that all volts may be found at once.
+ */
+LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely);
 /* From all released, and for the sake of latching from all pulled; the sheet of the rest holds the
  * answer. */
 LgRest lg_team_settle(LgNetWork *work, const LgTeam *team);

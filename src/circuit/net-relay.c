@@ -84,7 +84,18 @@ static void save_coils(const LgNet *net, LgSheet *sheet, Ring *ring, int reach)
   *ring = (Ring){0, reach};
 }
 
-LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet)
+/* Volts of the coils, or of all nodes. */
+static guint solve_pass(LgNetWork *work, LgSheet *sheet, gboolean whole, int *newton_passes)
+{
+  if (!whole || work->net->n_curves > 0)
+    return lg_sheet_newton(work, sheet, newton_passes);
+  *newton_passes = 1;
+  lg_sheet_factor(work, sheet);
+  lg_sheet_substitute(work, sheet);
+  return 0;
+}
+
+LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely)
 {
   const LgNet *net = work->net;
   const int most = 64 + 8 * lg_net_n_coils(net);
@@ -96,7 +107,7 @@ LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet)
     rest.coil[l] = -1;
   save_coils(net, sheet, &ring, 1);
   for (;;) {
-    rest.stalled = lg_sheet_newton(work, sheet, &rest.newton_passes);
+    rest.stalled = solve_pass(work, sheet, likely && rest.passes == 0, &rest.newton_passes);
     rest.passes++;
     guint moving = look_at_coils(net, sheet) & ~rest.chatter;
     if (moving == 0)
@@ -166,10 +177,10 @@ static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
          sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * stand->sheet->lanes));
 }
 
-static LgRest settle_from(LgNetWork *work, const Stand *stand)
+static LgRest settle_from(LgNetWork *work, const Stand *stand, gboolean likely)
 {
   put_coils(work->net, stand);
-  return lg_sheet_settle(work, stand->sheet);
+  return lg_sheet_settle(work, stand->sheet, likely);
 }
 
 /* Both starts go on from what their first passes want; where that is the same, so is the rest. */
@@ -177,7 +188,7 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
 {
   const LgNet *net = work->net;
   if (lg_net_n_coils(net) == 0)
-    return lg_sheet_settle(work, team->rest);
+    return lg_sheet_settle(work, team->rest, TRUE);
   const int n = team->rest->lanes;
   const Stand pulled = {team->all_pulled, work->all}, released = {team->all_released, work->none};
   const Stand after_pulled = {team->from_pulled, work->high},
@@ -190,11 +201,11 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
   const guint apart = compare_coils(net, n, work->high, work->low, coil);
   if (apart != 0) {
     prepare_both(work, &after_pulled, &after_released);
-    high = settle_from(work, &after_pulled);
+    high = settle_from(work, &after_pulled, FALSE);
     memcpy(work->high, team->from_pulled->pulled,
            sizeof *work->high * (gsize)(lg_net_n_coils(net) * n));
   }
-  LgRest rest = settle_from(work, &after_released);
+  LgRest rest = settle_from(work, &after_released, TRUE);
   rest.passes += high.passes + 2;
   if (apart == 0)
     return rest;

@@ -136,7 +136,7 @@ static LgRest settle_from(LgNetWork *work, LgSheet *sheet, gboolean pulled[])
       lg_sheet_coil_changed(net, sheet, c);
     }
   }
-  const LgRest rest = lg_sheet_settle(work, sheet);
+  const LgRest rest = lg_sheet_settle(work, sheet, TRUE);
   for (int c = 0; c < lg_net_n_coils(net); c++)
     pulled[c] = sheet->pulled[c] != 0;
   return rest;

@@ -260,6 +260,7 @@ static void pack_coils(LgNetWork *work)
  */
 static void close_ranks(LgNetWork *work, const int lanes[LG_LANES])
 {
+  work->team.rest->whole = FALSE;
   for (int i = 0; i < work->net->n_nodes; i++) {
     double *v = work->team.rest->v + i * LG_LANES, old[LG_LANES];
     memcpy(old, v, sizeof old);
