@@ -98,7 +98,9 @@ static void test_curves(void)
   Tally tally = {0};
   compare_jobs(TRUE, &tally);
   g_assert_cmpfloat(tally.worst, <, 1e-4);
-  g_assert_cmpfloat(tally.worst_leaking, <, 1e-2);
+  /* Volts that hang on the nanoamperes of blocked diodes: both solvers stop at a residual of 1e-10
+   * A or so. */
+  g_assert_cmpfloat(tally.worst_leaking, <, 5e-2);
 }
 
 int main(int argc, char **argv)
