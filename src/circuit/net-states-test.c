@@ -208,7 +208,38 @@ static void test_constant_power(void)
   g_assert_cmpfloat(fabs(current[1] - 10), <, 1e-9);
 }
 
-/* --- sweeps --- */
+/* Kirchhoff's current law at every node, with the currents as they are given out. */
+static void test_kirchhoff(void)
+{
+  double worst = 0;
+  for (guint32 seed = 1; seed <= 40; seed++) {
+    const HarnessSpec spec = {
+        .seed = seed, .n_circuits = 12, .curves = seed % 2 == 0, .power = TRUE, .relays = TRUE};
+    g_autoptr(LgNet) net = harness_net_new(&spec);
+    g_autoptr(LgNetWork) work = lg_net_work_new(net);
+    const int n_branches = lg_net_n_branches(net), n_nodes = lg_net_n_nodes(net);
+    double *volts = g_new(double, n_nodes), *current = g_new(double, n_branches);
+    double *sum = g_new0(double, n_nodes);
+    int *position = g_new(int, lg_net_n_inputs(net));
+    for (int i = 0; i < lg_net_n_inputs(net); i++)
+      position[i] = (i + (int)seed) % 3 != 0;
+    const LgNetStatus status = lg_net_solve(net, work, position, NULL, volts, current, NULL);
+    g_assert_cmpint(status.outcome, !=, LG_STALLED);
+    for (int b = 0; b < n_branches; b++) {
+      sum[lg_net_branch(net, b)->a] -= current[b];
+      sum[lg_net_branch(net, b)->b] += current[b];
+    }
+    for (int i = 1; i < n_nodes; i++)
+      worst = MAX(worst, fabs(sum[i]));
+    g_assert_cmpfloat(status.residual_A, <, 1e-8);
+    g_free(volts);
+    g_free(current);
+    g_free(sum);
+    g_free(position);
+  }
+  g_test_message("worst sum of a node's currents %.2g A", worst);
+  g_assert_cmpfloat(worst, <, 1e-12);
+}
 
 typedef struct {
   LgNet *net;
@@ -386,6 +417,7 @@ int main(int argc, char **argv)
   g_test_add_func("/net/relay/interlock", test_interlock);
   g_test_add_func("/net/relay/chain", test_chain);
   g_test_add_func("/net/constant-power", test_constant_power);
+  g_test_add_func("/net/kirchhoff", test_kirchhoff);
   g_test_add_data_func("/net/sweep/linear", NULL, test_sweep);
   g_test_add_data_func("/net/sweep/curves", "curves", test_sweep);
   g_test_add_func("/net/sweep/ends", test_sweep_ends);

@@ -34,7 +34,7 @@ typedef struct {
 } LgNetGate;
 
 /* A sensing branch with two thresholds: a relay coil, or the under-voltage watch of an electronic
- * load. */
+ * load. While the branch's gate is open or an end of it floats, it sees no volts. */
 typedef struct {
   int branch;            /* the branch whose volts are watched */
   double pull_in_volts;  /* pulls when the volts reach this */
@@ -42,23 +42,21 @@ typedef struct {
   gboolean polarised;    /* TRUE: only volts from a to b count; FALSE: their magnitude */
 } LgNetCoil;
 
+/* Current i from a to b at v volts from a to b; in brackets the parameters p[0], p[1], p[2]. */
 typedef enum {
-  LG_BRANCH_RESISTOR, /* i = g v                                                           p: g */
-  LG_BRANCH_SOURCE, /* i = g (v - e): battery; e > 0 lifts a above b                     p: g, e  */
-  LG_BRANCH_LIMITED, /* regulated source that gives at most `limit` and takes nothing:    p: g, e,
-                        limit    */
-                     /*   i = -clamp (g (e - v), 0, limit) with a slight droop in the limit,
-                          slope 0.02 limit / e, and 1e-9 S when idle, so the slope stays > 0            */
-  LG_BRANCH_LAMP,    /* tungsten: g(v) = g_hot (|v|/v_rated)^-0.45, never above g_cold    p: g_hot,
-                        v_rated, g_cold */
-  /*   i = g(v) v; exponent: common practice, no source (I ~ V^0.55)                   */
-  LG_BRANCH_MOTOR, /* constant torque: i = v / sqrt (r^2 + (v/i_max)^2), r: standstill  p: r, i_max
-                    */
-  LG_BRANCH_DIODE, /* a is the anode: i = (s/r) ln (1 + exp ((v - v_f)/s)) + 1e-9 v     p: v_f, r, s
-                    */
-  /*   softplus: slope 1/r above v_f, exponential tail below; LED likewise             */
-  LG_BRANCH_POWER, /* constant power p while |v| > v_low, resistor v_low^2/p below      p: p, v_low
-                    */
+  LG_BRANCH_RESISTOR, /* [g]            i = g v */
+  LG_BRANCH_SOURCE,   /* [g, e]         battery, i = g (v - e): e > 0 lifts a above b */
+  LG_BRANCH_LIMITED,  /* [g, e, limit]  regulated source: gives g (e - v) up to `limit`, takes
+                         nothing.  So that the slope stays positive: 0.02 limit / e in the limit, 1e-9
+                         S idle */
+  LG_BRANCH_LAMP,  /* [g_hot, v_rated, g_cold]  tungsten: g(v) = g_hot (|v| / v_rated)^-0.45, never
+                      above g_cold; i = g(v) v. I ~ V^0.55: common practice, no source */
+  LG_BRANCH_MOTOR, /* [r, i_max]     constant torque, r at standstill: i = v / sqrt (r^2 +
+                      (v/i_max)^2) */
+  LG_BRANCH_DIODE, /* [v_f, r, s]    a is the anode: i = (s/r) ln (1 + exp ((v - v_f)/s)) + 1e-9 v:
+                      slope 1/r above v_f, exponential tail below; an LED likewise */
+  LG_BRANCH_POWER, /* [p, v_low]     p / v while |v| > v_low, resistor v_low^2 / p below; of two
+                      possible states the one that is reached from full volts */
 } LgBranchKind;
 
 typedef struct {
@@ -83,7 +81,8 @@ int lg_net_add_coil(LgNet *net, LgNetCoil coil);
 void lg_net_close(LgNet *net);
 
 /* Changes parameter `k` of a branch (a wire's conductance, a battery's emf). Works made before
- * notice it. */
+ * notice it, and factor only the paths of the changed branches as long as these are few. Not while
+ * another thread solves the net. */
 void lg_net_set_param(LgNet *net, int branch, int k, double value);
 
 int lg_net_n_nodes(const LgNet *net);
@@ -109,7 +108,8 @@ typedef struct {
   int coil;          /* chatter: a coil that toggles; latching: a coil that differs; else -1 */
   int relay_passes;  /* solutions made until the relays stood still */
   int newton_passes; /* of the last solution */
-  double residual_A; /* greatest absolute Kirchhoff residual of the answer */
+  double residual_A; /* greatest absolute Kirchhoff residual: what the curve of a nonlinear branch
+                        is missed by; with `current`, also what the currents of a node miss by */
   int n_floating;    /* nodes without a path to the reference */
 } LgNetStatus;
 
@@ -117,14 +117,15 @@ LgNetWork *lg_net_work_new(const LgNet *net);
 void lg_net_work_free(LgNetWork *work);
 
 /* Solves one state.
- *   position[n_inputs]  in: position of every input
- *   pulled[n_coils]     in: where the relays start from; out: where they came to rest. NULL: start
- * released. With NULL, latching is looked for as well (second start from all pulled).
- *   volts[n_nodes]      out: volts against node 0; NAN for a floating node
- *   current[n_branches] out, may be NULL: amperes from a to b; 0 when the gate is open or an end
- * floats. Right to 1e-9 relative even for a milliohm contact in a megohm circuit.
- *   closed[n_branches]  out, may be NULL: whether the branch's gate let it conduct
- * Returns the status. Allocates nothing. */
+ *   position[n_inputs]   in: position of every input
+ *   pulled[n_coils]      in: where the relays start from; out: where they came to rest. With NULL
+ * they start released, and latching is looked for (second start from all pulled) volts[n_nodes]
+ * out: against node 0, to 1e-14 of the greatest emf; NAN for a floating node current[n_branches]
+ * out, may be NULL: amperes from a to b; 0 when the gate is open or an end floats. Right to 1e-9
+ * relative even for a milliohm contact in a megohm circuit, which costs several times what the
+ * volts cost closed[n_branches]   out, may be NULL: whether the branch's gate let it conduct All
+ * coils look at the same volts and move at once; only where that goes round in a ring, one moves at
+ * a time. Returns the status. Allocates nothing. */
 LgNetStatus lg_net_solve(const LgNet *net, LgNetWork *work, const int position[], gboolean pulled[],
                          double volts[], double current[], gboolean closed[]);
 
@@ -140,8 +141,9 @@ typedef struct {
   int coil[LG_LANES]; /* as in LgNetStatus */
 } LgNetBlock;
 
-/* Branch current of every lane of a block: out[LG_LANES], amperes a to b, 0 when the gate is open.
- */
+/* Branch current of every lane of a block: out[LG_LANES], amperes a to b, 0 when the gate is open
+ * or an end floats. From the volts of the block: right to about 1e-14 V times the conductance,
+ * 1e-11 A in a milliohm. */
 void lg_net_block_current(const LgNet *net, const LgNetWork *work, const LgNetBlock *block,
                           int branch, double out[LG_LANES]);
 
@@ -150,7 +152,7 @@ typedef void (*LgNetVisit)(const LgNetBlock *block, const LgNetWork *work, gpoin
 /* Which states a sweep walks through: all combinations of the inputs in `vary`, the others as in
  * `base`. */
 typedef struct {
-  const int *vary; /* input indices */
+  const int *vary; /* input indices, all different */
   int n_vary;
   const int *base;        /* [n_inputs] position of every other input */
   gboolean with_relays;   /* TRUE: relays at their fixed point; FALSE: all relays as in `pulled` */
