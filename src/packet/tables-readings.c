@@ -422,6 +422,8 @@ LgTable *lg_table_readings(const LgSizing *sizing)
     ready = corner_init(&corners[c], sizing, corner_of[c].load, corner_of[c].charge);
   g_autofree double *base_V = g_new(double, (gsize)job->n_elements + 1);
   g_autofree double *base_A = g_new(double, (gsize)job->n_elements + 1);
+  for (int e = 0; e < job->n_elements; e++)
+    base_V[e] = base_A[e] = NAN;
   g_autoptr(GString) same = g_string_new(NULL);
   Sheet sheet = {.table = table,
                  .job = job,
