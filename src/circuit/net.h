@@ -47,8 +47,8 @@ typedef enum {
   LG_BRANCH_RESISTOR, /* [g]            i = g v */
   LG_BRANCH_SOURCE,   /* [g, e]         battery, i = g (v - e): e > 0 lifts a above b */
   LG_BRANCH_LIMITED,  /* [g, e, limit]  regulated source: gives g (e - v) up to `limit`, takes
-                         nothing.  So that the slope stays positive: 0.02 limit / e in the limit, 1e-9
-                         S idle */
+                         nothing.  So that the slope stays positive: 0.02 limit / e in the limit,
+                         1e-9  S idle */
   LG_BRANCH_LAMP,  /* [g_hot, v_rated, g_cold]  tungsten: g(v) = g_hot (|v| / v_rated)^-0.45, never
                       above g_cold; i = g(v) v. I ~ V^0.55: common practice, no source */
   LG_BRANCH_MOTOR, /* [r, i_max]     constant torque, r at standstill: i = v / sqrt (r^2 +
