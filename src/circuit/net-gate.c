@@ -72,6 +72,19 @@ void lg_sheet_input_changed(const LgNet *net, LgSheet *sheet, int input)
     lg_sheet_load_gate(net, sheet, gates->item[i]);
 }
 
+void lg_sheet_follow(const LgNet *net, LgSheet *sheet, const LgSheet *leader)
+{
+  const gsize bytes = sizeof(int) * (gsize)sheet->lanes;
+  for (int i = 0; i < lg_net_n_inputs(net); i++) {
+    int *mine = sheet->position + i * sheet->lanes;
+    const int *leaders = leader->position + i * leader->lanes;
+    if (memcmp(mine, leaders, bytes) == 0)
+      continue;
+    memcpy(mine, leaders, bytes);
+    lg_sheet_input_changed(net, sheet, i);
+  }
+}
+
 void lg_sheet_coil_changed(const LgNet *net, LgSheet *sheet, int coil)
 {
   const LgList *gates = &net->coil_gates[coil];

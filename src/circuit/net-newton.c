@@ -236,6 +236,11 @@ guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes)
 {
   const LgNet *net = work->net;
   *passes = 1;
+  if (net->n_curves == 0) {
+    lg_sheet_factor(work, sheet);
+    lg_sheet_probe(work, sheet, &net->coil_probe, &net->coil_floaters);
+    return 0;
+  }
   restart_power(net, sheet);
   solve_lines(work, sheet, &sheet->now);
   guint lanes = find_stale(net, sheet, &sheet->now);

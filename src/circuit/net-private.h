@@ -247,6 +247,8 @@ void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
 void lg_sheet_load_branch(const LgNet *net, LgSheet *sheet, int branch);
 void lg_sheet_load_gate(const LgNet *net, LgSheet *sheet, int gate);
 void lg_sheet_input_changed(const LgNet *net, LgSheet *sheet, int input);
+/* Takes over the positions of another sheet of as many lanes. */
+void lg_sheet_follow(const LgNet *net, LgSheet *sheet, const LgSheet *leader);
 void lg_sheet_coil_changed(const LgNet *net, LgSheet *sheet, int coil);
 gboolean lg_gate_is_closed(const LgNet *net, int gate, const int position[],
                            const uint64_t *pulled);

@@ -200,6 +200,7 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
   first_pass(work, &released, work->low);
   const guint apart = compare_coils(net, n, work->high, work->low, coil);
   if (apart != 0) {
+    lg_sheet_follow(net, team->from_pulled, team->rest);
     prepare_both(work, &after_pulled, &after_released);
     high = settle_from(work, &after_pulled, FALSE);
     memcpy(work->high, team->from_pulled->pulled,

@@ -69,17 +69,25 @@ guint64 lg_net_sweep_size(const LgNet *net, const LgNetSweep *sweep)
   return size;
 }
 
-static int columns_above(const LgNet *net, int input)
+/* Work of factoring a variable column: itself, and its sums unless baskets keep them. */
+static int cost_of_column(const LgNet *net, const LgColumn *c)
 {
-  int n = 0;
+  const int n_baskets = c->basket_end - c->basket;
+  const int n_products = net->sum_start[c->sum + c->n] - net->sum_start[c->sum];
+  return 8 + n_products + n_baskets * c->n;
+}
+
+static int cost_above(const LgNet *net, int input)
+{
+  int cost = 0;
   const LgList *gates = &net->input_gates[input];
   for (int i = 0; i < gates->n; i++) {
     const LgList *branches = &net->gate_branches[gates->item[i]];
     for (int k = 0; k < branches->n; k++)
       for (int c = net->branch_column[branches->item[k]]; c >= 0; c = net->column[c].parent)
-        n++;
+        cost += cost_of_column(net, &net->column[c]);
   }
-  return n;
+  return cost;
 }
 
 /* Cheapest inputs first; insertion sort, as there are few. */
@@ -91,7 +99,7 @@ static void order_inputs(const LgNet *net, LgWalk *walk, const LgNetSweep *sweep
     g_assert(input >= 0 && input < lg_net_n_inputs(net));
     if (lg_net_input(net, input)->n_positions == 1)
       continue;
-    walk->cost[input] = columns_above(net, input);
+    walk->cost[input] = cost_above(net, input);
     int at = walk->n_order++;
     for (; at > 0 && walk->cost[walk->order[at - 1]] > walk->cost[input]; at--)
       walk->order[at] = walk->order[at - 1];
@@ -125,9 +133,7 @@ static void split_inputs(const LgNet *net, LgWalk *walk)
 static void place(LgNetWork *work, int lane, int input, int position)
 {
   work->walk->lane[lane].position[input] = position;
-  for (int i = 0; i < 4; i++)
-    if (work->wide[i].lanes > 0)
-      work->wide[i].position[input * LG_LANES + lane] = position;
+  work->team.rest->position[input * LG_LANES + lane] = position;
   work->walk->touched[input] = TRUE;
 }
 
@@ -207,15 +213,23 @@ static gboolean advance(LgNetWork *work, const LgNetSweep *sweep, int lane_index
   }
 }
 
-static void load_touched(LgNetWork *work)
+/* The sheets that every state needs follow at once; that of the pulled start when it is called for.
+ * With relays given, the sheet of the rest is alone. */
+static void load_touched(LgNetWork *work, gboolean with_relays)
 {
+  const LgTeam *team = &work->team;
   for (int i = 0; i < lg_net_n_inputs(work->net); i++) {
     if (!work->walk->touched[i])
       continue;
     work->walk->touched[i] = FALSE;
-    for (int k = 0; k < 4; k++)
-      if (work->wide[k].lanes > 0)
-        lg_sheet_input_changed(work->net, &work->wide[k], i);
+    lg_sheet_input_changed(work->net, team->rest, i);
+    if (!with_relays || team->all_released == team->rest)
+      continue;
+    const gsize bytes = sizeof(int) * LG_LANES;
+    memcpy(team->all_released->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
+    memcpy(team->all_pulled->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
+    lg_sheet_input_changed(work->net, team->all_released, i);
+    lg_sheet_input_changed(work->net, team->all_pulled, i);
   }
 }
 
@@ -290,7 +304,7 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
       return visited;
     for (int l = n; l < LG_LANES; l++)
       lanes[l] = lanes[0];
-    load_touched(work);
+    load_touched(work, sweep->with_relays);
     const LgRest rest = solve_lanes(work, sweep);
     lg_sheet_substitute(work, sheet);
     if (n < LG_LANES)
