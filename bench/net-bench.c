@@ -280,9 +280,8 @@ int main(int argc, char **argv)
                {"nonlinear", TRUE, FALSE},
                {"nonlinear, relays to rest", TRUE, TRUE}};
   const gboolean json = argc > 1 && strcmp(argv[argc - 1], "--json") == 0;
-  const guint n_sizes = argc > 1 && atoi(argv[1]) > 0
-                            ? MIN((guint)atoi(argv[1]), G_N_ELEMENTS(SIZES))
-                            : G_N_ELEMENTS(SIZES);
+  const int wanted = argc > 1 ? atoi(argv[1]) : 0;
+  const guint n_sizes = wanted >= 2 ? MIN((guint)wanted, G_N_ELEMENTS(SIZES)) : G_N_ELEMENTS(SIZES);
   Full full[G_N_ELEMENTS(SIZES)];
   if (json)
     printf("{\"bench\": \"net\", \"rows\": [");

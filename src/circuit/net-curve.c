@@ -191,12 +191,27 @@ void lg_curve_lanes(const LgNetBranch *branch, int n, const double v[], double i
       i[l] = lg_curve(branch, v[l], &slope[l]);
 }
 
-/* Where a diode carries the current that a network leaves to it. */
-double lg_curve_volts_of_diode(const LgNetBranch *branch, double volts_now, double i)
+/* The softplus turned round, good enough for a place to put a tangent. */
+LG_CLONES static void tail_eight(const double p[3], const LgVec *v, const LgVec *i, LgVec *at)
 {
-  const double *p = branch->p, least = 1e-6 * LG_IDLE_SIEMENS;
-  const double tail = MAX(i - LG_IDLE_SIEMENS * volts_now, least);
-  return p[0] + p[2] * log(expm1(tail * p[1] / p[2]));
+  const double least = 1e-6 * LG_IDLE_SIEMENS, small = 1e-3; /* below it e^y - 1 is y */
+  LgVec y = *i - LG_IDLE_SIEMENS * *v;
+  y = SELECT(y > least, y, SPREAD(least)) * (p[1] / p[2]);
+  LgVec grown = SELECT(y < 40, y, SPREAD(40.0));
+  exp_eight(&grown);
+  *at = SELECT(y > small, grown - 1, y);
+  log_eight(at);
+  *at = p[0] + p[2] * *at;
+}
+
+void lg_curve_tail(const LgNetBranch *branch, int n, const double v[], const double i[],
+                   double at[])
+{
+  LgVec volts = {0}, current = {0}, place;
+  memcpy(&volts, v, sizeof *v * (gsize)n);
+  memcpy(&current, i, sizeof *i * (gsize)n);
+  tail_eight(branch->p, &volts, &current, &place);
+  memcpy(at, &place, sizeof *at * (gsize)n);
 }
 
 /* A load of constant power starts from the highest volts there are, so that of its two possible

@@ -111,21 +111,39 @@ static void solve_lines(LgNetWork *work, LgSheet *sheet, LgPoints *points)
                    points->i + q * n, points->slope + q * n);
 }
 
-/* From conducting to blocked a tangent goes down the tail by one `s` at a time, as far as the rest
- * of the network lets the current fall at once. So a diode that is left next to nothing gets its
- * line where it carries that. */
-static void jump_down_tail(const LgNet *net, LgSheet *sheet, int q)
+/* Whether the rest of the network rather sets a diode's current than its volts: it leaves it next
+ * to nothing, or from the last step to this the current changed less than the diode's slope asks
+ * for. */
+static gboolean sets_current(const LgSheet *sheet, int at, gboolean have_last)
+{
+  const LgPoints *now = &sheet->now, *last = &sheet->next;
+  const double i = now->i[at], c = now->c[at], slope = now->slope[at];
+  if (!(slope > 2 * LG_IDLE_SIEMENS) || fabs(c) < STARVED * i)
+    return slope > 2 * LG_IDLE_SIEMENS;
+  return have_last && c > 0 && c < i &&
+         fabs(c - last->c[at]) < slope * fabs(now->u[at] - last->u[at]);
+}
+
+/* Down a diode's tail a tangent at the volts goes by one `s` at a time, however fast the current
+ * falls. Where the network sets the current, the tangent is put where the diode carries that; both
+ * ways end in Newton's on the same curve. */
+static void jump_down_tail(const LgNet *net, LgSheet *sheet, int q, gboolean have_last)
 {
   const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
-  for (int l = 0; l < sheet->lanes; l++) {
-    const int here = q * sheet->lanes + l;
-    const double u = sheet->now.u[here], c = sheet->now.c[here];
-    const gboolean in_tail = u < branch->p[0] && sheet->now.slope[here] > 2 * LG_IDLE_SIEMENS;
-    if (!sheet->stale[here] || !in_tail || !(fabs(c) < STARVED * sheet->now.i[here]))
-      continue;
-    double slope;
-    const double at = lg_curve_volts_of_diode(branch, u, c), i = lg_curve(branch, at, &slope);
-    set_line(sheet, &net->curves[q], q, l, at, i, slope);
+  const int n = sheet->lanes, first = q * n;
+  _Alignas(64) double at[LG_LANES], i[LG_LANES], slope[LG_LANES];
+  guint lanes = 0;
+  for (int l = 0; l < n; l++)
+    if (sheet->stale[first + l] && sheet->now.u[first + l] < branch->p[0] &&
+        sets_current(sheet, first + l, have_last))
+      lanes |= 1u << l;
+  if (lanes == 0)
+    return;
+  lg_curve_tail(branch, n, sheet->now.u + first, sheet->now.c + first, at);
+  lg_curve_lanes(branch, n, at, i, slope);
+  for (; lanes != 0; lanes &= lanes - 1) {
+    const int l = __builtin_ctz(lanes);
+    set_line(sheet, &net->curves[q], q, l, at[l], i[l], slope[l]);
   }
 }
 
@@ -137,7 +155,7 @@ static gboolean is_stale(const LgSheet *sheet, int q)
   return any != 0;
 }
 
-static void take_tangents(const LgNet *net, LgSheet *sheet, gboolean may_jump)
+static void take_tangents(const LgNet *net, LgSheet *sheet, int passes)
 {
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
@@ -147,8 +165,8 @@ static void take_tangents(const LgNet *net, LgSheet *sheet, gboolean may_jump)
       take_tangent_one(sheet, curve, q);
     else
       take_tangent_wide(sheet, curve, q);
-    if (may_jump && curve->kind == LG_BRANCH_DIODE)
-      jump_down_tail(net, sheet, q);
+    if (passes < MAX_JUMPS && curve->kind == LG_BRANCH_DIODE)
+      jump_down_tail(net, sheet, q, passes > 1);
     lg_sheet_mark(net, sheet, curve->branch);
   }
 }
@@ -245,7 +263,7 @@ guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes)
   solve_lines(work, sheet, &sheet->now);
   guint lanes = find_stale(net, sheet, &sheet->now);
   for (; lanes != 0 && *passes < MAX_PASSES; (*passes)++) {
-    take_tangents(net, sheet, *passes < MAX_JUMPS);
+    take_tangents(net, sheet, *passes);
     solve_lines(work, sheet, &sheet->next);
     lanes = find_stale(net, sheet, &sheet->next);
     shorten_steps(net, sheet, lanes);

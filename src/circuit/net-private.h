@@ -264,9 +264,10 @@ static inline int64_t lg_sheet_branch_closed(const LgNet *net, const LgSheet *sh
 double lg_curve(const LgNetBranch *branch, double v, double *slope);
 /* The same for a nonlinear branch in n lanes, 1 or LG_LANES (then aligned as a vector). */
 void lg_curve_lanes(const LgNetBranch *branch, int n, const double v[], double i[], double slope[]);
-/* Volts in the tail of a diode at which it carries i, which is much less than it would carry at
- * `volts_now`. */
-double lg_curve_volts_of_diode(const LgNetBranch *branch, double volts_now, double i);
+/* Where a diode whose ends are at v volts carries i amperes, in n lanes; nothing flows far down its
+ * tail. */
+void lg_curve_tail(const LgNetBranch *branch, int n, const double v[], const double i[],
+                   double at[]);
 /* Volts at which a nonlinear branch is first replaced by a line. */
 double lg_curve_start(const LgNet *net, const LgNetBranch *branch);
 
