@@ -76,7 +76,7 @@ double lg_curve(const LgNetBranch *branch, double v, double *slope)
 }
 
 /* The same for eight volts at once. Exponential and logarithm by argument reduction and series
- * whose first term left out is below 1e-17; one lane of a sheet takes them from the library
+ * whose first term left out is below 1e-17; one lane of a slate takes them from the library
  * instead. */
 
 #define LANES 8

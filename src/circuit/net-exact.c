@@ -104,24 +104,24 @@ typedef struct {
   double g, from, offset;
 } Line;
 
-INLINE Line line_of(const LgNet *net, const LgSheet *sheet, int b)
+INLINE Line line_of(const LgNet *net, const LgSlate *slate, int b)
 {
   const LgNetBranch *branch = lg_branch_at(net, b);
   const int q = net->curve[b];
   if (q >= 0)
-    return (Line){sheet->slope_at[q], sheet->at[q], sheet->i_at[q]};
+    return (Line){slate->slope_at[q], slate->at[q], slate->i_at[q]};
   return (Line){branch->p[0], branch->kind == LG_BRANCH_SOURCE ? branch->p[1] : 0, 0};
 }
 
-INLINE void assemble(const LgNet *net, LgExact *exact, const LgSheet *sheet, const LgColumn *c)
+INLINE void assemble(const LgNet *net, LgExact *exact, const LgSlate *slate, const LgColumn *c)
 {
   for (int i = c->first; i < c->first + c->n; i++)
     exact->w[i] = exact->j[i] = (Twin){0, 0};
   for (int i = c->part; i < c->part_end; i++) {
     const LgPart *part = &net->part[i];
-    if (!lg_sheet_branch_closed(net, sheet, part->branch, 0))
+    if (!lg_slate_branch_closed(net, slate, part->branch, 0))
       continue;
-    const Line line = line_of(net, sheet, part->branch);
+    const Line line = line_of(net, slate, part->branch);
     Twin *w = &exact->w[c->first + part->offset], *j = &exact->j[c->first + part->offset];
     *w = add(*w, (Twin){line.g, 0});
     const Twin source = add(twin_of_product(line.g, line.from), (Twin){-line.offset, 0});
@@ -159,13 +159,13 @@ INLINE void divide_column(LgExact *exact, const LgColumn *c, Twin *y)
   *y = share(source, pivot);
 }
 
-LG_CLONES static void find_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+LG_CLONES static void find_currents(const LgNetWork *work, LgExact *exact, const LgSlate *slate,
                                     double current[])
 {
   const LgNet *net = work->net;
   for (int k = 0; k < net->n_columns; k++) {
     const LgColumn *c = &net->column[k];
-    assemble(net, exact, sheet, c);
+    assemble(net, exact, slate, c);
     add_products(net, exact, c);
     divide_column(exact, c, &exact->y[k]);
   }
@@ -178,17 +178,17 @@ LG_CLONES static void find_currents(const LgNetWork *work, LgExact *exact, const
   }
   for (int b = 0; b < lg_net_n_branches(net); b++) {
     const LgNetBranch *branch = lg_branch_at(net, b);
-    const gboolean dead = !lg_sheet_branch_closed(net, sheet, b, 0) ||
-                          sheet->floating[branch->a] != 0 || sheet->floating[branch->b] != 0;
-    const Line line = line_of(net, sheet, b);
+    const gboolean dead = !lg_slate_branch_closed(net, slate, b, 0) ||
+                          slate->floating[branch->a] != 0 || slate->floating[branch->b] != 0;
+    const Line line = line_of(net, slate, b);
     const Twin drop = add(exact->v[branch->a], negative(exact->v[branch->b]));
     const Twin i = multiply((Twin){line.g, 0}, add(drop, (Twin){-line.from, 0}));
     current[b] = dead ? 0 : add(i, (Twin){line.offset, 0}).hi;
   }
 }
 
-void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSlate *slate,
                        double current[])
 {
-  find_currents(work, exact, sheet, current);
+  find_currents(work, exact, slate, current);
 }

@@ -11,55 +11,55 @@
 
 #include "circuit/net-kernel.h"
 
-LG_CLONES static void factor_wide(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
+LG_CLONES static void factor_wide(const LgNetWork *work, LgSlate *slate, LgSlate *other)
 {
-  factor_eight(work, sheet, other);
+  factor_eight(work, slate, other);
 }
 
-LG_CLONES static void substitute_wide(const LgNetWork *work, LgSheet *sheet)
+LG_CLONES static void substitute_wide(const LgNetWork *work, LgSlate *slate)
 {
-  substitute_all_eight(work, sheet);
+  substitute_all_eight(work, slate);
 }
 
-LG_CLONES static void probe_wide(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+LG_CLONES static void probe_wide(const LgNetWork *work, LgSlate *slate, const LgProbe *probe,
                                  const LgProbe *floaters)
 {
-  probe_eight(work, sheet, probe, floaters);
+  probe_eight(work, slate, probe, floaters);
 }
 
-void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet)
+void lg_slate_factor(const LgNetWork *work, LgSlate *slate)
 {
-  if (sheet->lanes == 1)
-    factor_one(work, sheet, NULL);
+  if (slate->lanes == 1)
+    factor_one(work, slate, NULL);
   else
-    factor_wide(work, sheet, NULL);
+    factor_wide(work, slate, NULL);
 }
 
-void lg_sheet_factor_both(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
+void lg_slate_factor_both(const LgNetWork *work, LgSlate *slate, LgSlate *other)
 {
-  if (sheet->lanes == LG_LANES && sheet != other)
-    factor_wide(work, sheet, other);
+  if (slate->lanes == LG_LANES && slate != other)
+    factor_wide(work, slate, other);
 }
 
-void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet)
+void lg_slate_substitute(const LgNetWork *work, LgSlate *slate)
 {
-  if (sheet->whole)
+  if (slate->whole)
     return;
-  sheet->whole = TRUE;
-  if (sheet->lanes == 1)
-    substitute_all_one(work, sheet);
+  slate->whole = TRUE;
+  if (slate->lanes == 1)
+    substitute_all_one(work, slate);
   else
-    substitute_wide(work, sheet);
+    substitute_wide(work, slate);
 }
 
-void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+void lg_slate_probe(const LgNetWork *work, LgSlate *slate, const LgProbe *probe,
                     const LgProbe *floaters)
 {
-  sheet->whole = FALSE;
-  if (sheet->lanes == 1)
-    probe_one(work, sheet, probe, floaters);
+  slate->whole = FALSE;
+  if (slate->lanes == 1)
+    probe_one(work, slate, probe, floaters);
   else
-    probe_wide(work, sheet, probe, floaters);
+    probe_wide(work, slate, probe, floaters);
 }
 
 static gboolean set_bit(guint64 *bits, int i)
@@ -70,15 +70,15 @@ static gboolean set_bit(guint64 *bits, int i)
   return was;
 }
 
-void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch)
+void lg_slate_mark(const LgNet *net, LgSlate *slate, int branch)
 {
   int k = net->branch_column[branch];
-  sheet->whole = FALSE;
+  slate->whole = FALSE;
   while (k >= 0 && net->column[k].own < 0)
     k = net->column[k].parent;
   if (k >= 0)
-    sheet->dirty_low = MIN(sheet->dirty_low, k / 64);
-  while (k >= 0 && !set_bit(sheet->dirty, k))
+    slate->dirty_low = MIN(slate->dirty_low, k / 64);
+  while (k >= 0 && !set_bit(slate->dirty, k))
     k = net->column[k].parent;
 }
 
@@ -138,24 +138,24 @@ static void refresh_fixed(LgNetWork *work)
   }
 }
 
-static void refresh_branch(const LgNet *net, LgSheet *sheet, int branch)
+static void refresh_branch(const LgNet *net, LgSlate *slate, int branch)
 {
   if (net->variable[branch] >= 0)
-    lg_sheet_load_branch(net, sheet, branch);
-  lg_sheet_mark(net, sheet, branch);
+    lg_slate_load_branch(net, slate, branch);
+  lg_slate_mark(net, slate, branch);
 }
 
-void lg_work_refresh(LgNetWork *work, LgSheet *sheet)
+void lg_work_refresh(LgNetWork *work, LgSlate *slate)
 {
   const LgNet *net = work->net;
   if (work->version != net->version)
     refresh_fixed(work);
-  const guint64 behind = net->version - sheet->version;
+  const guint64 behind = net->version - slate->version;
   if (behind > LG_CHANGES)
     for (int b = 0; b < lg_net_n_branches(net); b++)
-      refresh_branch(net, sheet, b);
+      refresh_branch(net, slate, b);
   else
-    for (guint64 i = sheet->version; i != net->version; i++)
-      refresh_branch(net, sheet, net->changed[i % LG_CHANGES]);
-  sheet->version = net->version;
+    for (guint64 i = slate->version; i != net->version; i++)
+      refresh_branch(net, slate, net->changed[i % LG_CHANGES]);
+  slate->version = net->version;
 }

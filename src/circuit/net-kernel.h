@@ -1,4 +1,4 @@
-/* Elimination and substitution of the columns of a sheet; a text for both numbers of lanes, see
+/* Elimination and substitution of the columns of a slate; a text for both numbers of lanes, see
  * net-lanes.h. Source of the elimination: Grassmann, Taksar and Heyman's rule that a pivot is the
  * sum of what leaves. */
 
@@ -46,24 +46,24 @@ INLINE void FN(divide)(const LANE *w, LANE *l, const LANE *j, LANE *y, const LAN
 }
 
 /* A pivot of zero becomes 1, which leaves shares of nothing. */
-INLINE void FN(note_zeros)(LgSheet *sheet, const LgColumn *c, LANE *pivot)
+INLINE void FN(note_zeros)(LgSlate *slate, const LgColumn *c, LANE *pivot)
 {
   const MASK some = MASK_OF(*pivot > 0);
   *pivot = SELECT(some, *pivot, SPREAD(1.0));
-  ((MASK *)sheet->zero)[c->own] = ~some;
+  ((MASK *)slate->zero)[c->own] = ~some;
   if (!c->loose)
     return;
-  sheet->n_zero -= sheet->some_zero[c->own];
-  sheet->some_zero[c->own] = ANY(~some);
-  sheet->n_zero += sheet->some_zero[c->own];
+  slate->n_zero -= slate->some_zero[c->own];
+  slate->some_zero[c->own] = ANY(~some);
+  slate->n_zero += slate->some_zero[c->own];
 }
 
 /* The sums of variable products for n entries, from the sum `first` on. */
-INLINE void FN(add_sums)(const LgNet *net, const LgSheet *sheet, LANE *w, LANE *j, int first, int n,
+INLINE void FN(add_sums)(const LgNet *net, const LgSlate *slate, LANE *w, LANE *j, int first, int n,
                          LgFeed feed)
 {
-  const LANE *from_w = (const LANE *)sheet->w, *from_l = (const LANE *)sheet->l;
-  const LANE *from_j = (const LANE *)sheet->j;
+  const LANE *from_w = (const LANE *)slate->w, *from_l = (const LANE *)slate->l;
+  const LANE *from_j = (const LANE *)slate->j;
   for (int i = 0; i < n; i++) {
     const LgProduct *p = net->sum_product + net->sum_start[first + i];
     const LgProduct *end = net->sum_product + net->sum_start[first + i + 1];
@@ -90,30 +90,30 @@ INLINE void FN(empty_baskets)(const LgNet *net, LANE *sums, const LANE *kept, co
   }
 }
 
-INLINE void FN(add_baskets)(const LgNet *net, LgSheet *sheet, LANE *w, LANE *j, const LgColumn *c)
+INLINE void FN(add_baskets)(const LgNet *net, LgSlate *slate, LANE *w, LANE *j, const LgColumn *c)
 {
   for (int b = c->basket; b < c->basket_end; b++) {
-    LANE *basket_w = (LANE *)sheet->basket_w + net->basket[b].slot;
-    LANE *basket_j = (LANE *)sheet->basket_j + net->basket[b].slot;
-    if (sheet->basket_stale[b]) {
-      sheet->basket_stale[b] = FALSE;
+    LANE *basket_w = (LANE *)slate->basket_w + net->basket[b].slot;
+    LANE *basket_j = (LANE *)slate->basket_j + net->basket[b].slot;
+    if (slate->basket_stale[b]) {
+      slate->basket_stale[b] = FALSE;
       for (int i = 0; i < c->n; i++)
         basket_w[i] = basket_j[i] = SPREAD(0.0);
-      FN(add_sums)(net, sheet, basket_w, basket_j, net->basket[b].sum, c->n, c->feed);
+      FN(add_sums)(net, slate, basket_w, basket_j, net->basket[b].sum, c->n, c->feed);
     }
   }
-  FN(empty_baskets)(net, w, (const LANE *)sheet->basket_w, c);
+  FN(empty_baskets)(net, w, (const LANE *)slate->basket_w, c);
   if (c->feed != LG_FEED_NONE)
-    FN(empty_baskets)(net, j, (const LANE *)sheet->basket_j, c);
+    FN(empty_baskets)(net, j, (const LANE *)slate->basket_j, c);
 }
 
 /* n and the feed are constants where it pays. */
-INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgColumn *c, int n,
+INLINE void FN(factor_column)(const LgNetWork *work, LgSlate *slate, const LgColumn *c, int n,
                               LgFeed feed)
 {
   const LgNet *net = work->net;
-  const LANE *g = (const LANE *)sheet->g, *k = (const LANE *)sheet->k;
-  LANE *w = (LANE *)sheet->w + c->slot, *j = (LANE *)sheet->j + c->slot;
+  const LANE *g = (const LANE *)slate->g, *k = (const LANE *)slate->k;
+  LANE *w = (LANE *)slate->w + c->slot, *j = (LANE *)slate->j + c->slot;
   for (int i = 0; i < n; i++)
     w[i] = SPREAD(work->w[c->first + i]);
   for (int i = 0; i < n && feed != LG_FEED_NONE; i++)
@@ -124,61 +124,61 @@ INLINE void FN(factor_column)(const LgNetWork *work, LgSheet *sheet, const LgCol
       j[part->offset] -= part->sign * k[part->variable];
   }
   if (c->basket < c->basket_end)
-    FN(add_baskets)(net, sheet, w, j, c);
+    FN(add_baskets)(net, slate, w, j, c);
   else
-    FN(add_sums)(net, sheet, w, j, c->sum, n, feed);
+    FN(add_sums)(net, slate, w, j, c->sum, n, feed);
   LANE pivot = w[0];
   for (int i = 1; i < n; i++)
     pivot += w[i];
   if (c->untied)
-    FN(note_zeros)(sheet, c, &pivot);
-  FN(divide)(w, (LANE *)sheet->l + c->slot, j, (LANE *)sheet->y + c->own, &pivot, n, feed);
+    FN(note_zeros)(slate, c, &pivot);
+  FN(divide)(w, (LANE *)slate->l + c->slot, j, (LANE *)slate->y + c->own, &pivot, n, feed);
   for (int i = c->first; i < c->first + n - 1 && c->fills_baskets; i++)
     if (net->basket_of[i] >= 0)
-      sheet->basket_stale[net->basket_of[i]] = TRUE;
+      slate->basket_stale[net->basket_of[i]] = TRUE;
 }
 
-INLINE void FN(factor_one_column)(const LgNetWork *work, LgSheet *sheet, int k)
+INLINE void FN(factor_one_column)(const LgNetWork *work, LgSlate *slate, int k)
 {
   const LgColumn *c = &work->net->column[k];
   if (c->n == 3 && c->feed == LG_FEED_NONE)
-    FN(factor_column)(work, sheet, c, 3, LG_FEED_NONE);
+    FN(factor_column)(work, slate, c, 3, LG_FEED_NONE);
   else
-    FN(factor_column)(work, sheet, c, c->n, c->feed);
+    FN(factor_column)(work, slate, c, c->n, c->feed);
 }
 
-/* Column by column through both sheets: the processor works on the one while the other waits for
+/* Column by column through both slates: the processor works on the one while the other waits for
  * its pivot. `other` may be NULL. */
-INLINE void FN(factor)(const LgNetWork *work, LgSheet *sheet, LgSheet *other)
+INLINE void FN(factor)(const LgNetWork *work, LgSlate *slate, LgSlate *other)
 {
   const int n_words = (work->net->n_columns + 63) / 64;
-  const int low = other != NULL ? MIN(sheet->dirty_low, other->dirty_low) : sheet->dirty_low;
+  const int low = other != NULL ? MIN(slate->dirty_low, other->dirty_low) : slate->dirty_low;
   for (int i = low; i < n_words; i++) {
-    const guint64 mine = sheet->dirty[i], others = other != NULL ? other->dirty[i] : 0;
+    const guint64 mine = slate->dirty[i], others = other != NULL ? other->dirty[i] : 0;
     for (guint64 bits = mine | others; bits != 0; bits &= bits - 1) {
       const int bit = __builtin_ctzll(bits);
       if (mine >> bit & 1)
-        FN(factor_one_column)(work, sheet, 64 * i + bit);
+        FN(factor_one_column)(work, slate, 64 * i + bit);
       if (others >> bit & 1)
         FN(factor_one_column)(work, other, 64 * i + bit);
     }
-    sheet->dirty[i] = 0;
+    slate->dirty[i] = 0;
     if (other != NULL)
       other->dirty[i] = 0;
   }
-  sheet->dirty_low = n_words;
+  slate->dirty_low = n_words;
   if (other != NULL)
     other->dirty_low = n_words;
 }
 
 /* Volts of the columns of a run, last one first; n and the flags are constants where it pays. */
-INLINE void FN(substitute_run)(const LgNetWork *work, LgSheet *sheet, const LgRun *run, int n,
+INLINE void FN(substitute_run)(const LgNetWork *work, LgSlate *slate, const LgRun *run, int n,
                                gboolean variable, gboolean fed)
 {
   const LgNet *net = work->net;
   const LgColumn *c = &net->column[run->first];
-  LANE *v = (LANE *)sheet->v;
-  const LANE *l = (const LANE *)sheet->l + c->slot, *y = (const LANE *)sheet->y + c->own;
+  LANE *v = (LANE *)slate->v;
+  const LANE *l = (const LANE *)slate->l + c->slot, *y = (const LANE *)slate->y + c->own;
   const double *fixed_l = work->l + c->first, *fixed_y = work->y + run->first;
   const int *row = net->row_node + c->first, *node = net->node + run->first;
   for (int k = run->end - run->first - 1; k >= 0; k--) {
@@ -196,36 +196,36 @@ INLINE void FN(substitute_run)(const LgNetWork *work, LgSheet *sheet, const LgRu
   }
 }
 
-INLINE void FN(substitute)(const LgNetWork *work, LgSheet *sheet)
+INLINE void FN(substitute)(const LgNetWork *work, LgSlate *slate)
 {
   const LgNet *net = work->net;
   for (int r = net->n_runs - 1; r >= 0; r--) {
     const LgRun *run = &net->run[r];
     if (run->n == 3 && !run->fed && run->variable)
-      FN(substitute_run)(work, sheet, run, 3, TRUE, FALSE);
+      FN(substitute_run)(work, slate, run, 3, TRUE, FALSE);
     else if (run->n == 3 && !run->fed)
-      FN(substitute_run)(work, sheet, run, 3, FALSE, FALSE);
+      FN(substitute_run)(work, slate, run, 3, FALSE, FALSE);
     else if (run->n == 3 && run->variable)
-      FN(substitute_run)(work, sheet, run, 3, TRUE, TRUE);
+      FN(substitute_run)(work, slate, run, 3, TRUE, TRUE);
     else
-      FN(substitute_run)(work, sheet, run, run->n, run->variable, run->fed);
+      FN(substitute_run)(work, slate, run, run->n, run->variable, run->fed);
   }
 }
 
 /* A node floats when its pivot is zero or a later node to which it is joined floats. */
-INLINE void FN(find_floating)(const LgNetWork *work, LgSheet *sheet, const LgProbe *floaters)
+INLINE void FN(find_floating)(const LgNetWork *work, LgSlate *slate, const LgProbe *floaters)
 {
   const LgNet *net = work->net;
-  MASK *floating = (MASK *)sheet->floating;
+  MASK *floating = (MASK *)slate->floating;
   for (int i = 0; i < floaters->n; i++) {
     const LgColumn *c = &net->column[floaters->column[i]];
     const int *row = net->row_node + c->first;
     MASK mask = SPREAD_MASK((int64_t)0);
     if (c->own >= 0)
-      mask = ((const MASK *)sheet->zero)[c->own];
+      mask = ((const MASK *)slate->zero)[c->own];
     for (int q = 0; q < c->n - 1; q++)
       if (c->own >= 0)
-        mask |= MASK_OF(((const LANE *)sheet->w)[c->slot + q] > 0) & floating[row[q]];
+        mask |= MASK_OF(((const LANE *)slate->w)[c->slot + q] > 0) & floating[row[q]];
       else if (work->w[c->first + q] > 0)
         mask |= floating[row[q]];
     floating[c->node] = mask;
@@ -233,72 +233,72 @@ INLINE void FN(find_floating)(const LgNetWork *work, LgSheet *sheet, const LgPro
 }
 
 /* Floating masks of the floaters given; nothing to do while no pivot is zero. */
-INLINE void FN(look_for_floating)(const LgNetWork *work, LgSheet *sheet, const LgProbe *floaters)
+INLINE void FN(look_for_floating)(const LgNetWork *work, LgSlate *slate, const LgProbe *floaters)
 {
-  if (sheet->n_zero > 0)
-    FN(find_floating)(work, sheet, floaters);
-  else if (sheet->adrift)
+  if (slate->n_zero > 0)
+    FN(find_floating)(work, slate, floaters);
+  else if (slate->adrift)
     for (int i = 0; i < work->net->floaters.n; i++)
-      ((MASK *)sheet->floating)[work->net->node[work->net->floaters.column[i]]] =
+      ((MASK *)slate->floating)[work->net->node[work->net->floaters.column[i]]] =
           SPREAD_MASK((int64_t)0);
-  sheet->adrift = sheet->n_zero > 0;
+  slate->adrift = slate->n_zero > 0;
 }
 
-INLINE void FN(void_floating)(const LgNet *net, LgSheet *sheet)
+INLINE void FN(void_floating)(const LgNet *net, LgSlate *slate)
 {
   const LANE nowhere = SPREAD((double)NAN);
-  LANE *v = (LANE *)sheet->v;
-  for (int i = 0; sheet->adrift && i < net->floaters.n; i++) {
+  LANE *v = (LANE *)slate->v;
+  for (int i = 0; slate->adrift && i < net->floaters.n; i++) {
     const int node = net->node[net->floaters.column[i]];
-    v[node] = SELECT(((const MASK *)sheet->floating)[node], nowhere, v[node]);
+    v[node] = SELECT(((const MASK *)slate->floating)[node], nowhere, v[node]);
   }
   for (int i = 0; i < net->lost.n; i++)
     v[net->lost.item[i]] = nowhere;
 }
 
-INLINE void FN(substitute_all)(const LgNetWork *work, LgSheet *sheet)
+INLINE void FN(substitute_all)(const LgNetWork *work, LgSlate *slate)
 {
-  FN(substitute)(work, sheet);
-  FN(look_for_floating)(work, sheet, &work->net->floaters);
-  FN(void_floating)(work->net, sheet);
+  FN(substitute)(work, slate);
+  FN(look_for_floating)(work, slate, &work->net->floaters);
+  FN(void_floating)(work->net, slate);
 }
 
 /* One column of a probe's run; n and the flags as in substitute_run. */
-INLINE void FN(substitute_column)(const LgNetWork *work, LgSheet *sheet, int k, int n,
+INLINE void FN(substitute_column)(const LgNetWork *work, LgSlate *slate, int k, int n,
                                   gboolean variable, gboolean fed)
 {
   const LgColumn *c = &work->net->column[k];
   const int *row = work->net->row_node + c->first;
-  LANE *v = (LANE *)sheet->v, sum = SPREAD(0.0);
+  LANE *v = (LANE *)slate->v, sum = SPREAD(0.0);
   if (fed && variable)
-    sum = ((const LANE *)sheet->y)[c->own];
+    sum = ((const LANE *)slate->y)[c->own];
   else if (fed)
     sum += work->y[k];
   for (int i = 0; i < n - 1; i++)
     if (variable)
-      sum += ((const LANE *)sheet->l)[c->slot + i] * v[row[i]];
+      sum += ((const LANE *)slate->l)[c->slot + i] * v[row[i]];
     else
       sum += work->l[c->first + i] * v[row[i]];
   v[c->node] = sum;
 }
 
-INLINE void FN(probe)(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+INLINE void FN(probe)(const LgNetWork *work, LgSlate *slate, const LgProbe *probe,
                       const LgProbe *floaters)
 {
   for (const LgRun *run = probe->run; run < probe->run + probe->n_runs; run++) {
     const int *k = probe->column + run->first, *end = probe->column + run->end;
     if (run->n == 3 && run->variable && !run->fed)
       for (; k < end; k++)
-        FN(substitute_column)(work, sheet, *k, 3, TRUE, FALSE);
+        FN(substitute_column)(work, slate, *k, 3, TRUE, FALSE);
     else if (run->n == 3 && run->variable)
       for (; k < end; k++)
-        FN(substitute_column)(work, sheet, *k, 3, TRUE, TRUE);
+        FN(substitute_column)(work, slate, *k, 3, TRUE, TRUE);
     else if (run->n == 3 && !run->fed)
       for (; k < end; k++)
-        FN(substitute_column)(work, sheet, *k, 3, FALSE, FALSE);
+        FN(substitute_column)(work, slate, *k, 3, FALSE, FALSE);
     else
       for (; k < end; k++)
-        FN(substitute_column)(work, sheet, *k, run->n, run->variable, run->fed);
+        FN(substitute_column)(work, slate, *k, run->n, run->variable, run->fed);
   }
-  FN(look_for_floating)(work, sheet, floaters);
+  FN(look_for_floating)(work, slate, floaters);
 }

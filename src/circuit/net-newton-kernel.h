@@ -2,10 +2,10 @@
  * net-lanes.h. */
 
 /* Volts of the branches and the currents of their lines. An open branch has no conductance. */
-INLINE void FN(read_lines)(const LgNet *net, const LgSheet *sheet, LgPoints *points)
+INLINE void FN(read_lines)(const LgNet *net, const LgSlate *slate, LgPoints *points)
 {
-  const LANE *v = (const LANE *)sheet->v, *g = (const LANE *)sheet->g;
-  const LANE *at = (const LANE *)sheet->at, *i_at = (const LANE *)sheet->i_at;
+  const LANE *v = (const LANE *)slate->v, *g = (const LANE *)slate->g;
+  const LANE *at = (const LANE *)slate->at, *i_at = (const LANE *)slate->i_at;
   LANE *u = (LANE *)points->u, *c = (LANE *)points->c;
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
@@ -16,12 +16,12 @@ INLINE void FN(read_lines)(const LgNet *net, const LgSheet *sheet, LgPoints *poi
 
 /* Marks the curves that their lines miss, and gathers the lanes. Written so that a NAN is a miss.
  */
-INLINE void FN(find_stale)(const LgNet *net, const LgSheet *sheet, const LgPoints *points,
+INLINE void FN(find_stale)(const LgNet *net, const LgSlate *slate, const LgPoints *points,
                            MASK *lanes)
 {
-  const LANE *v = (const LANE *)sheet->v, *g = (const LANE *)sheet->g, *c = (const LANE *)points->c;
+  const LANE *v = (const LANE *)slate->v, *g = (const LANE *)slate->g, *c = (const LANE *)points->c;
   const LANE *i = (const LANE *)points->i, *slope = (const LANE *)points->slope;
-  MASK *stale = (MASK *)sheet->stale;
+  MASK *stale = (MASK *)slate->stale;
   *lanes = SPREAD_MASK((int64_t)0);
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
@@ -35,15 +35,15 @@ INLINE void FN(find_stale)(const LgNet *net, const LgSheet *sheet, const LgPoint
 }
 
 /* Replaces the line of a stale branch by the tangent at its volts. */
-INLINE void FN(take_tangent)(LgSheet *sheet, const LgCurve *curve, int q)
+INLINE void FN(take_tangent)(LgSlate *slate, const LgCurve *curve, int q)
 {
-  const LgPoints *now = &sheet->now;
-  const MASK stale = ((const MASK *)sheet->stale)[q];
+  const LgPoints *now = &slate->now;
+  const MASK stale = ((const MASK *)slate->stale)[q];
   const LANE u = ((const LANE *)now->u)[q], i = ((const LANE *)now->i)[q];
   const LANE slope = ((const LANE *)now->slope)[q], offset = i - slope * u;
-  LANE *at = (LANE *)sheet->at + q, *i_at = (LANE *)sheet->i_at + q;
-  LANE *slope_at = (LANE *)sheet->slope_at + q;
-  LANE *g = (LANE *)sheet->g + curve->variable, *k = (LANE *)sheet->k + curve->variable;
+  LANE *at = (LANE *)slate->at + q, *i_at = (LANE *)slate->i_at + q;
+  LANE *slope_at = (LANE *)slate->slope_at + q;
+  LANE *g = (LANE *)slate->g + curve->variable, *k = (LANE *)slate->k + curve->variable;
   *at = SELECT(stale, u, *at);
   *i_at = SELECT(stale, i, *i_at);
   *slope_at = SELECT(stale, slope, *slope_at);
@@ -53,10 +53,10 @@ INLINE void FN(take_tangent)(LgSheet *sheet, const LgCurve *curve, int q)
 
 /* Slope of the co-content at the start and at the end of a step. A load of constant power is a line
  * there. */
-INLINE void FN(slopes_of_step)(const LgNet *net, const LgSheet *sheet, LANE *start, LANE *end)
+INLINE void FN(slopes_of_step)(const LgNet *net, const LgSlate *slate, LANE *start, LANE *end)
 {
-  const LgPoints *now = &sheet->now, *next = &sheet->next;
-  const LANE *g = (const LANE *)sheet->g;
+  const LgPoints *now = &slate->now, *next = &slate->next;
+  const LANE *g = (const LANE *)slate->g;
   *start = *end = SPREAD(0.0);
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];

@@ -30,58 +30,58 @@ static const double STARVED = 0.01; /* a diode is left less than this part of wh
 #define SIZE(x) ((LgVec)((LgVecI)(x)&INT64_MAX))
 #include "circuit/net-newton-kernel.h"
 
-LG_CLONES static void read_lines_wide(const LgNet *net, const LgSheet *sheet, LgPoints *points)
+LG_CLONES static void read_lines_wide(const LgNet *net, const LgSlate *slate, LgPoints *points)
 {
-  read_lines_eight(net, sheet, points);
+  read_lines_eight(net, slate, points);
 }
 
-LG_CLONES static void find_stale_wide(const LgNet *net, const LgSheet *sheet,
+LG_CLONES static void find_stale_wide(const LgNet *net, const LgSlate *slate,
                                       const LgPoints *points, LgVecI *lanes)
 {
-  find_stale_eight(net, sheet, points, lanes);
+  find_stale_eight(net, slate, points, lanes);
 }
 
-LG_CLONES static void take_tangent_wide(LgSheet *sheet, const LgCurve *curve, int q)
+LG_CLONES static void take_tangent_wide(LgSlate *slate, const LgCurve *curve, int q)
 {
-  take_tangent_eight(sheet, curve, q);
+  take_tangent_eight(slate, curve, q);
 }
 
-LG_CLONES static void slopes_of_step_wide(const LgNet *net, const LgSheet *sheet, LgVec *start,
+LG_CLONES static void slopes_of_step_wide(const LgNet *net, const LgSlate *slate, LgVec *start,
                                           LgVec *end)
 {
-  slopes_of_step_eight(net, sheet, start, end);
+  slopes_of_step_eight(net, slate, start, end);
 }
 
 /* A bit for each lane with a stale curve. */
-static guint find_stale(const LgNet *net, LgSheet *sheet, const LgPoints *points)
+static guint find_stale(const LgNet *net, LgSlate *slate, const LgPoints *points)
 {
   LgVecI lanes = {0};
   int64_t lane;
   guint bits = 0;
-  if (sheet->lanes == 1) {
-    find_stale_one(net, sheet, points, &lane);
+  if (slate->lanes == 1) {
+    find_stale_one(net, slate, points, &lane);
     return lane != 0;
   }
-  find_stale_wide(net, sheet, points, &lanes);
+  find_stale_wide(net, slate, points, &lanes);
   for (int l = 0; l < LG_LANES; l++)
     bits |= (guint)(lanes[l] & 1) << l;
   return bits;
 }
 
-static void set_line(LgSheet *sheet, const LgCurve *curve, int q, int lane, double at, double i,
+static void set_line(LgSlate *slate, const LgCurve *curve, int q, int lane, double at, double i,
                      double slope)
 {
-  const int n = sheet->lanes, here = q * n + lane, variable = curve->variable * n + lane;
-  sheet->at[here] = at;
-  sheet->i_at[here] = i;
-  sheet->slope_at[here] = slope;
-  if (sheet->g[variable] > 0) {
-    sheet->g[variable] = slope;
-    sheet->k[variable] = i - slope * at;
+  const int n = slate->lanes, here = q * n + lane, variable = curve->variable * n + lane;
+  slate->at[here] = at;
+  slate->i_at[here] = i;
+  slate->slope_at[here] = slope;
+  if (slate->g[variable] > 0) {
+    slate->g[variable] = slope;
+    slate->k[variable] = i - slope * at;
   }
 }
 
-static void restart_power(const LgNet *net, LgSheet *sheet)
+static void restart_power(const LgNet *net, LgSlate *slate)
 {
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
@@ -90,22 +90,22 @@ static void restart_power(const LgNet *net, LgSheet *sheet)
     const LgNetBranch *branch = lg_branch_at(net, curve->branch);
     double slope;
     const double at = lg_curve_start(net, branch), i = lg_curve(branch, at, &slope);
-    for (int l = 0; l < sheet->lanes; l++)
-      set_line(sheet, curve, q, l, at, i, slope);
-    lg_sheet_mark(net, sheet, curve->branch);
+    for (int l = 0; l < slate->lanes; l++)
+      set_line(slate, curve, q, l, at, i, slope);
+    lg_slate_mark(net, slate, curve->branch);
   }
 }
 
-static void solve_lines(LgNetWork *work, LgSheet *sheet, LgPoints *points)
+static void solve_lines(LgNetWork *work, LgSlate *slate, LgPoints *points)
 {
   const LgNet *net = work->net;
-  const int n = sheet->lanes;
-  lg_sheet_factor(work, sheet);
-  lg_sheet_probe(work, sheet, &net->curve_probe, &net->curve_floaters);
+  const int n = slate->lanes;
+  lg_slate_factor(work, slate);
+  lg_slate_probe(work, slate, &net->curve_probe, &net->curve_floaters);
   if (n == 1)
-    read_lines_one(net, sheet, points);
+    read_lines_one(net, slate, points);
   else
-    read_lines_wide(net, sheet, points);
+    read_lines_wide(net, slate, points);
   for (int q = 0; q < net->n_curves; q++)
     lg_curve_lanes(lg_branch_at(net, net->curves[q].branch), n, points->u + q * n,
                    points->i + q * n, points->slope + q * n);
@@ -114,9 +114,9 @@ static void solve_lines(LgNetWork *work, LgSheet *sheet, LgPoints *points)
 /* Whether the rest of the network rather sets a diode's current than its volts: it leaves it next
  * to nothing, or from the last step to this the current changed less than the diode's slope asks
  * for. */
-static gboolean sets_current(const LgSheet *sheet, int at, gboolean have_last)
+static gboolean sets_current(const LgSlate *slate, int at, gboolean have_last)
 {
-  const LgPoints *now = &sheet->now, *last = &sheet->next;
+  const LgPoints *now = &slate->now, *last = &slate->next;
   const double i = now->i[at], c = now->c[at], slope = now->slope[at];
   if (!(slope > 2 * LG_IDLE_SIEMENS) || fabs(c) < STARVED * i)
     return slope > 2 * LG_IDLE_SIEMENS;
@@ -127,63 +127,63 @@ static gboolean sets_current(const LgSheet *sheet, int at, gboolean have_last)
 /* Down a diode's tail a tangent at the volts goes by one `s` at a time, however fast the current
  * falls. Where the network sets the current, the tangent is put where the diode carries that; both
  * ways end in Newton's on the same curve. */
-static void jump_down_tail(const LgNet *net, LgSheet *sheet, int q, gboolean have_last)
+static void jump_down_tail(const LgNet *net, LgSlate *slate, int q, gboolean have_last)
 {
   const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
-  const int n = sheet->lanes, first = q * n;
+  const int n = slate->lanes, first = q * n;
   _Alignas(64) double at[LG_LANES], i[LG_LANES], slope[LG_LANES];
   guint lanes = 0;
   for (int l = 0; l < n; l++)
-    if (sheet->stale[first + l] && sheet->now.u[first + l] < branch->p[0] &&
-        sets_current(sheet, first + l, have_last))
+    if (slate->stale[first + l] && slate->now.u[first + l] < branch->p[0] &&
+        sets_current(slate, first + l, have_last))
       lanes |= 1u << l;
   if (lanes == 0)
     return;
-  lg_curve_tail(branch, n, sheet->now.u + first, sheet->now.c + first, at);
+  lg_curve_tail(branch, n, slate->now.u + first, slate->now.c + first, at);
   lg_curve_lanes(branch, n, at, i, slope);
   for (; lanes != 0; lanes &= lanes - 1) {
     const int l = __builtin_ctz(lanes);
-    set_line(sheet, &net->curves[q], q, l, at[l], i[l], slope[l]);
+    set_line(slate, &net->curves[q], q, l, at[l], i[l], slope[l]);
   }
 }
 
-static gboolean is_stale(const LgSheet *sheet, int q)
+static gboolean is_stale(const LgSlate *slate, int q)
 {
   int64_t any = 0;
-  for (int l = 0; l < sheet->lanes; l++)
-    any |= sheet->stale[q * sheet->lanes + l];
+  for (int l = 0; l < slate->lanes; l++)
+    any |= slate->stale[q * slate->lanes + l];
   return any != 0;
 }
 
-static void take_tangents(const LgNet *net, LgSheet *sheet, int passes)
+static void take_tangents(const LgNet *net, LgSlate *slate, int passes)
 {
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
-    if (!is_stale(sheet, q))
+    if (!is_stale(slate, q))
       continue;
-    if (sheet->lanes == 1)
-      take_tangent_one(sheet, curve, q);
+    if (slate->lanes == 1)
+      take_tangent_one(slate, curve, q);
     else
-      take_tangent_wide(sheet, curve, q);
+      take_tangent_wide(slate, curve, q);
     if (passes < MAX_JUMPS && curve->kind == LG_BRANCH_DIODE)
-      jump_down_tail(net, sheet, q, passes > 1);
-    lg_sheet_mark(net, sheet, curve->branch);
+      jump_down_tail(net, slate, q, passes > 1);
+    lg_slate_mark(net, slate, curve->branch);
   }
 }
 
 /* Slope of the co-content at the part t of the way in one lane. */
-static double slope_on_way(const LgNet *net, const LgSheet *sheet, int lane, double t)
+static double slope_on_way(const LgNet *net, const LgSlate *slate, int lane, double t)
 {
-  const LgPoints *now = &sheet->now, *next = &sheet->next;
+  const LgPoints *now = &slate->now, *next = &slate->next;
   double sum = 0;
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
-    const int at = q * sheet->lanes + lane;
-    if (!(sheet->g[curve->variable * sheet->lanes + lane] > 0))
+    const int at = q * slate->lanes + lane;
+    if (!(slate->g[curve->variable * slate->lanes + lane] > 0))
       continue;
     const double way = next->u[at] - now->u[at], u = now->u[at] + t * way;
     const double c = now->c[at] + t * (next->c[at] - now->c[at]);
-    double slope = sheet->slope_at[at], i = slope * u;
+    double slope = slate->slope_at[at], i = slope * u;
     if (curve->kind != LG_BRANCH_POWER)
       i = lg_curve(lg_branch_at(net, curve->branch), u, &slope);
     sum += (i - c) * way;
@@ -192,7 +192,7 @@ static double slope_on_way(const LgNet *net, const LgSheet *sheet, int lane, dou
 }
 
 /* The part of the way at which the co-content is least, by regula falsi (Illinois). */
-static double step_of_lane(const LgNet *net, const LgSheet *sheet, int lane, double at_start,
+static double step_of_lane(const LgNet *net, const LgSlate *slate, int lane, double at_start,
                            double at_end)
 {
   const double enough = ENOUGH * fabs(at_start);
@@ -200,7 +200,7 @@ static double step_of_lane(const LgNet *net, const LgSheet *sheet, int lane, dou
   int side = 0;
   for (int cut = 0; cut < MAX_CUTS; cut++) {
     t = low + (high - low) * at_low / (at_low - at_high);
-    const double here = slope_on_way(net, sheet, lane, t);
+    const double here = slope_on_way(net, slate, lane, t);
     if (fabs(here) <= enough)
       break;
     if (here < 0) {
@@ -219,57 +219,57 @@ static double step_of_lane(const LgNet *net, const LgSheet *sheet, int lane, dou
 }
 
 /* Goes only the part t of the way in one lane; every curve there needs a new line. */
-static void shorten_step(const LgNet *net, LgSheet *sheet, int lane, double t)
+static void shorten_step(const LgNet *net, LgSlate *slate, int lane, double t)
 {
-  LgPoints *now = &sheet->now, *next = &sheet->next;
+  LgPoints *now = &slate->now, *next = &slate->next;
   for (int q = 0; q < net->n_curves; q++) {
     const LgCurve *curve = &net->curves[q];
-    const int at = q * sheet->lanes + lane;
+    const int at = q * slate->lanes + lane;
     next->u[at] = now->u[at] + t * (next->u[at] - now->u[at]);
     next->c[at] = now->c[at] + t * (next->c[at] - now->c[at]);
     next->i[at] = lg_curve(lg_branch_at(net, curve->branch), next->u[at], &next->slope[at]);
-    sheet->stale[at] = sheet->g[curve->variable * sheet->lanes + lane] > 0 ? -1 : 0;
+    slate->stale[at] = slate->g[curve->variable * slate->lanes + lane] > 0 ? -1 : 0;
   }
 }
 
-static void shorten_steps(const LgNet *net, LgSheet *sheet, guint lanes)
+static void shorten_steps(const LgNet *net, LgSlate *slate, guint lanes)
 {
   LgVec start = {0}, end = {0};
-  if (sheet->lanes == LG_LANES) {
-    slopes_of_step_wide(net, sheet, &start, &end);
+  if (slate->lanes == LG_LANES) {
+    slopes_of_step_wide(net, slate, &start, &end);
   } else {
     double start_one, end_one;
-    slopes_of_step_one(net, sheet, &start_one, &end_one);
+    slopes_of_step_one(net, slate, &start_one, &end_one);
     start[0] = start_one;
     end[0] = end_one;
   }
   for (; lanes != 0; lanes &= lanes - 1) {
     const int lane = __builtin_ctz(lanes);
     if (start[lane] < 0 && end[lane] > ENOUGH * -start[lane])
-      shorten_step(net, sheet, lane, step_of_lane(net, sheet, lane, start[lane], end[lane]));
+      shorten_step(net, slate, lane, step_of_lane(net, slate, lane, start[lane], end[lane]));
   }
 }
 
-guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes)
+guint lg_slate_newton(LgNetWork *work, LgSlate *slate, int *passes)
 {
   const LgNet *net = work->net;
   *passes = 1;
   if (net->n_curves == 0) {
-    lg_sheet_factor(work, sheet);
-    lg_sheet_probe(work, sheet, &net->coil_probe, &net->coil_floaters);
+    lg_slate_factor(work, slate);
+    lg_slate_probe(work, slate, &net->coil_probe, &net->coil_floaters);
     return 0;
   }
-  restart_power(net, sheet);
-  solve_lines(work, sheet, &sheet->now);
-  guint lanes = find_stale(net, sheet, &sheet->now);
+  restart_power(net, slate);
+  solve_lines(work, slate, &slate->now);
+  guint lanes = find_stale(net, slate, &slate->now);
   for (; lanes != 0 && *passes < MAX_PASSES; (*passes)++) {
-    take_tangents(net, sheet, *passes);
-    solve_lines(work, sheet, &sheet->next);
-    lanes = find_stale(net, sheet, &sheet->next);
-    shorten_steps(net, sheet, lanes);
-    const LgPoints now = sheet->now;
-    sheet->now = sheet->next;
-    sheet->next = now;
+    take_tangents(net, slate, *passes);
+    solve_lines(work, slate, &slate->next);
+    lanes = find_stale(net, slate, &slate->next);
+    shorten_steps(net, slate, lanes);
+    const LgPoints now = slate->now;
+    slate->now = slate->next;
+    slate->next = now;
   }
   return lanes;
 }

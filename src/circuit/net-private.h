@@ -4,7 +4,7 @@
  * conductance: to a later column, or (the last entry of every column) to the reference. A column is
  * *variable* when a gated or nonlinear branch lies in its subtree of the elimination tree; all
  * others are the same in every state, so their numbers exist once per work, while variable columns
- * have theirs in a *sheet*, once per lane. Columns are numbered deepest level of the tree first, so
+ * have theirs in a *slate*, once per lane. Columns are numbered deepest level of the tree first, so
  * that a run of columns of one shape can be substituted without one waiting for the other.
  *
  * Sources. A branch i = g (v - e) is a conductance with a current g e that goes round through the
@@ -66,7 +66,7 @@ typedef struct {
   int node;
   int parent;   /* column or -1 */
   int first, n; /* entries, the reference included */
-  int slot;     /* first entry in a sheet; -1: not variable */
+  int slot;     /* first entry in a slate; -1: not variable */
   int own;      /* number among the variable columns; -1: not variable */
   int sum;      /* first of its sums of variable products, one for each entry; unless in baskets */
   int part, part_mid, part_end; /* parts: fixed branches, then variable ones */
@@ -184,16 +184,16 @@ typedef struct {
   LgPoints now, next; /* of Newton's last step and the one that is tried */
   int64_t *stale;     /* [n_curves] mask: the line misses the curve */
   int64_t *wanted, *saved; /* [n_coils] scratch of the relays */
-} LgSheet;
+} LgSlate;
 
-/* Sheets that keep to one part of the search for the relays' rest, so that from state to state
+/* Slates that keep to one part of the search for the relays' rest, so that from state to state
  * little changes in each. They may all be the same one, which then does the parts in turn and ends
  * with the rest from all released. */
 typedef struct {
-  LgSheet *rest;         /* from all released */
-  LgSheet *from_pulled;  /* from all pulled, where that differs */
-  LgSheet *all_released; /* first pass of either start */
-  LgSheet *all_pulled;
+  LgSlate *rest;         /* from all released */
+  LgSlate *from_pulled;  /* from all pulled, where that differs */
+  LgSlate *all_released; /* first pass of either start */
+  LgSlate *all_pulled;
 } LgTeam;
 
 typedef struct LgExact LgExact;
@@ -210,7 +210,7 @@ struct LgNetWork {
   /* [n_coils][lane] masks: all coils pulled; none; what they want after the first pass of either
    * start. */
   int64_t *all, *none, *high, *low;
-  LgSheet one, wide[4];
+  LgSlate one, wide[4];
   LgTeam alone, team; /* of `one`; of `wide` */
   LgExact *exact;
   LgWalk *walk;
@@ -230,33 +230,33 @@ static inline gboolean lg_branch_is_curve(const LgNetBranch *branch)
 gpointer lg_net_alloc(gsize n, gsize size);
 
 /* net-factor.c: brings the numbers up to date with the parameters; marks, factors, substitutes. */
-void lg_work_refresh(LgNetWork *work, LgSheet *sheet);
-void lg_sheet_mark(const LgNet *net, LgSheet *sheet, int branch);
-void lg_sheet_factor(const LgNetWork *work, LgSheet *sheet);
-/* Two sheets of eight lanes in less time than one after the other; does nothing when they are the
+void lg_work_refresh(LgNetWork *work, LgSlate *slate);
+void lg_slate_mark(const LgNet *net, LgSlate *slate, int branch);
+void lg_slate_factor(const LgNetWork *work, LgSlate *slate);
+/* Two slates of eight lanes in less time than one after the other; does nothing when they are the
  * same. */
-void lg_sheet_factor_both(const LgNetWork *work, LgSheet *sheet, LgSheet *other);
+void lg_slate_factor_both(const LgNetWork *work, LgSlate *slate, LgSlate *other);
 /* Volts of all nodes, NAN where floating. */
-void lg_sheet_substitute(const LgNetWork *work, LgSheet *sheet);
+void lg_slate_substitute(const LgNetWork *work, LgSlate *slate);
 /* Volts and floating masks of the probe's nodes; a floating island counts from one of its own
  * nodes. */
-void lg_sheet_probe(const LgNetWork *work, LgSheet *sheet, const LgProbe *probe,
+void lg_slate_probe(const LgNetWork *work, LgSlate *slate, const LgProbe *probe,
                     const LgProbe *floaters);
 
 /* net-gate.c: positions and coils to closed gates and branch values. */
-void lg_sheet_load_branch(const LgNet *net, LgSheet *sheet, int branch);
-void lg_sheet_load_gate(const LgNet *net, LgSheet *sheet, int gate);
-void lg_sheet_input_changed(const LgNet *net, LgSheet *sheet, int input);
-/* Takes over the positions of another sheet of as many lanes. */
-void lg_sheet_follow(const LgNet *net, LgSheet *sheet, const LgSheet *leader);
-void lg_sheet_coil_changed(const LgNet *net, LgSheet *sheet, int coil);
+void lg_slate_load_branch(const LgNet *net, LgSlate *slate, int branch);
+void lg_slate_load_gate(const LgNet *net, LgSlate *slate, int gate);
+void lg_slate_input_changed(const LgNet *net, LgSlate *slate, int input);
+/* Takes over the positions of another slate of as many lanes. */
+void lg_slate_follow(const LgNet *net, LgSlate *slate, const LgSlate *leader);
+void lg_slate_coil_changed(const LgNet *net, LgSlate *slate, int coil);
 gboolean lg_gate_is_closed(const LgNet *net, int gate, const int position[],
                            const uint64_t *pulled);
-static inline int64_t lg_sheet_branch_closed(const LgNet *net, const LgSheet *sheet, int branch,
+static inline int64_t lg_slate_branch_closed(const LgNet *net, const LgSlate *slate, int branch,
                                              int lane)
 {
   const int gate = lg_branch_at(net, branch)->gate;
-  return gate < 0 ? -1 : sheet->closed[gate * sheet->lanes + lane];
+  return gate < 0 ? -1 : slate->closed[gate * slate->lanes + lane];
 }
 
 /* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.
@@ -273,7 +273,7 @@ double lg_curve_start(const LgNet *net, const LgNetBranch *branch);
 
 /* net-newton.c: solves for the gates as they stand; afterwards volts are right at the nodes of the
  * curve probe. Returns a bit for each lane that stalled. */
-guint lg_sheet_newton(LgNetWork *work, LgSheet *sheet, int *passes);
+guint lg_slate_newton(LgNetWork *work, LgSlate *slate, int *passes);
 
 /* net-relay.c: coils to their rest. */
 typedef struct {
@@ -283,16 +283,16 @@ typedef struct {
 } LgRest;
 /* From where `pulled` stands. `likely`: it will stay there, so that all volts may be found at once.
  */
-LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely);
-/* From all released, and for the sake of latching from all pulled; the sheet of the rest holds the
+LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely);
+/* From all released, and for the sake of latching from all pulled; the slate of the rest holds the
  * answer. */
 LgRest lg_team_settle(LgNetWork *work, const LgTeam *team);
 LgOutcome lg_rest_outcome(const LgRest *rest, int lane);
 
-/* net-exact.c: branch currents of a sheet of one lane, in twice double precision inside. */
+/* net-exact.c: branch currents of a slate of one lane, in twice double precision inside. */
 LgExact *lg_exact_new(const LgNet *net);
 void lg_exact_free(LgExact *exact);
-void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSheet *sheet,
+void lg_exact_currents(const LgNetWork *work, LgExact *exact, const LgSlate *slate,
                        double current[]);
 
 /* net-sweep.c */

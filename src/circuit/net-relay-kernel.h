@@ -2,11 +2,11 @@
 
 /* Fills `wanted` and gathers the lanes in which a coil wants to move. A floating end, an open
  * branch and a NAN release. */
-INLINE void FN(look_at_coils)(const LgNet *net, LgSheet *sheet, MASK *moved)
+INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, MASK *moved)
 {
-  const LANE *v = (const LANE *)sheet->v;
-  const MASK *floating = (const MASK *)sheet->floating, *pulled = (const MASK *)sheet->pulled;
-  MASK *wanted = (MASK *)sheet->wanted;
+  const LANE *v = (const LANE *)slate->v;
+  const MASK *floating = (const MASK *)slate->floating, *pulled = (const MASK *)slate->pulled;
+  MASK *wanted = (MASK *)slate->wanted;
   *moved = SPREAD_MASK((int64_t)0);
   for (guint c = 0; c < net->coils->len; c++) {
     const LgNetCoil *coil = &g_array_index(net->coils, LgNetCoil, c);
@@ -17,7 +17,7 @@ INLINE void FN(look_at_coils)(const LgNet *net, LgSheet *sheet, MASK *moved)
                pulls = MASK_OF(volts >= coil->pull_in_volts);
     MASK dead = floating[branch->a] | floating[branch->b];
     if (branch->gate >= 0)
-      dead |= ~((const MASK *)sheet->closed)[branch->gate];
+      dead |= ~((const MASK *)slate->closed)[branch->gate];
     wanted[c] = ((pulled[c] & holds) | pulls) & ~dead;
     *moved |= wanted[c] ^ pulled[c];
   }

@@ -13,34 +13,34 @@
 
 #include "circuit/net-relay-kernel.h"
 
-LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSheet *sheet, LgVecI *moved)
+LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSlate *slate, LgVecI *moved)
 {
-  look_at_coils_eight(net, sheet, moved);
+  look_at_coils_eight(net, slate, moved);
 }
 
 /* Fills `wanted`; returns a bit for each lane in which a coil wants to move. */
-static guint look_at_coils(const LgNet *net, LgSheet *sheet)
+static guint look_at_coils(const LgNet *net, LgSlate *slate)
 {
   LgVecI moved = {0};
   int64_t moved_one;
   guint bits = 0;
-  if (sheet->lanes == 1) {
-    look_at_coils_one(net, sheet, &moved_one);
+  if (slate->lanes == 1) {
+    look_at_coils_one(net, slate, &moved_one);
     return moved_one != 0;
   }
-  look_at_coils_wide(net, sheet, &moved);
+  look_at_coils_wide(net, slate, &moved);
   for (int l = 0; l < LG_LANES; l++)
     bits |= (guint)(moved[l] & 1) << l;
   return bits;
 }
 
 /* Moves the coils of the lanes; in those of `single` only the first that wants to. */
-static void move_coils(LgNetWork *work, LgSheet *sheet, guint lanes, guint single)
+static void move_coils(LgNetWork *work, LgSlate *slate, guint lanes, guint single)
 {
-  const int n = sheet->lanes;
+  const int n = slate->lanes;
   for (int c = 0; c < lg_net_n_coils(work->net); c++) {
-    int64_t *pulled = sheet->pulled + c * n;
-    const int64_t *wanted = sheet->wanted + c * n;
+    int64_t *pulled = slate->pulled + c * n;
+    const int64_t *wanted = slate->wanted + c * n;
     guint moved = 0;
     for (int l = 0; l < n; l++)
       moved |= (guint)(wanted[l] != pulled[l]) << l;
@@ -49,7 +49,7 @@ static void move_coils(LgNetWork *work, LgSheet *sheet, guint lanes, guint singl
     for (guint rest = moved; rest != 0; rest &= rest - 1)
       pulled[__builtin_ctz(rest)] ^= -1;
     if (moved != 0)
-      lg_sheet_coil_changed(work->net, sheet, c);
+      lg_slate_coil_changed(work->net, slate, c);
   }
 }
 
@@ -77,25 +77,25 @@ typedef struct {
   int steps, reach;
 } Ring;
 
-static void save_coils(const LgNet *net, LgSheet *sheet, Ring *ring, int reach)
+static void save_coils(const LgNet *net, LgSlate *slate, Ring *ring, int reach)
 {
-  memcpy(sheet->saved, sheet->pulled,
-         sizeof *sheet->saved * (gsize)(lg_net_n_coils(net) * sheet->lanes));
+  memcpy(slate->saved, slate->pulled,
+         sizeof *slate->saved * (gsize)(lg_net_n_coils(net) * slate->lanes));
   *ring = (Ring){0, reach};
 }
 
 /* Volts of the coils, or of all nodes. */
-static guint solve_pass(LgNetWork *work, LgSheet *sheet, gboolean whole, int *newton_passes)
+static guint solve_pass(LgNetWork *work, LgSlate *slate, gboolean whole, int *newton_passes)
 {
   if (!whole || work->net->n_curves > 0)
-    return lg_sheet_newton(work, sheet, newton_passes);
+    return lg_slate_newton(work, slate, newton_passes);
   *newton_passes = 1;
-  lg_sheet_factor(work, sheet);
-  lg_sheet_substitute(work, sheet);
+  lg_slate_factor(work, slate);
+  lg_slate_substitute(work, slate);
   return 0;
 }
 
-LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely)
+LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
 {
   const LgNet *net = work->net;
   const int most = 64 + 8 * lg_net_n_coils(net);
@@ -105,23 +105,23 @@ LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely)
   int ignored[LG_LANES];
   for (int l = 0; l < LG_LANES; l++)
     rest.coil[l] = -1;
-  save_coils(net, sheet, &ring, 1);
+  save_coils(net, slate, &ring, 1);
   for (;;) {
-    rest.stalled = solve_pass(work, sheet, likely && rest.passes == 0, &rest.newton_passes);
+    rest.stalled = solve_pass(work, slate, likely && rest.passes == 0, &rest.newton_passes);
     rest.passes++;
-    guint moving = look_at_coils(net, sheet) & ~rest.chatter;
+    guint moving = look_at_coils(net, slate) & ~rest.chatter;
     if (moving == 0)
       break;
     if (++ring.steps > 1) {
       const guint back =
-          moving & ~compare_coils(net, sheet->lanes, sheet->saved, sheet->pulled, ignored);
+          moving & ~compare_coils(net, slate->lanes, slate->saved, slate->pulled, ignored);
       rest.chatter |= (back & single) | (rest.passes >= most ? moving : 0);
       if ((back & ~single) != 0 || ring.steps > ring.reach)
-        save_coils(net, sheet, &ring, (back & ~single) != 0 ? 1 : 2 * ring.reach);
+        save_coils(net, slate, &ring, (back & ~single) != 0 ? 1 : 2 * ring.reach);
       single |= back;
       if ((moving & rest.chatter) != 0) {
         int coil[LG_LANES];
-        compare_coils(net, sheet->lanes, sheet->wanted, sheet->pulled, coil);
+        compare_coils(net, slate->lanes, slate->wanted, slate->pulled, coil);
         for (guint now = moving & rest.chatter; now != 0; now &= now - 1)
           rest.coil[__builtin_ctz(now)] = coil[__builtin_ctz(now)];
         moving &= ~rest.chatter;
@@ -129,41 +129,41 @@ LgRest lg_sheet_settle(LgNetWork *work, LgSheet *sheet, gboolean likely)
     }
     if (moving == 0)
       break;
-    move_coils(work, sheet, moving, single);
+    move_coils(work, slate, moving, single);
   }
   return rest;
 }
 
-/* Where a sheet's coils shall stand. */
+/* Where a slate's coils shall stand. */
 typedef struct {
-  LgSheet *sheet;
+  LgSlate *slate;
   const int64_t *coils;
 } Stand;
 
 static void put_coils(const LgNet *net, const Stand *stand)
 {
-  const gsize bytes = sizeof(int64_t) * (gsize)stand->sheet->lanes;
-  const int n = lg_net_n_coils(net), lanes = stand->sheet->lanes;
-  if (memcmp(stand->sheet->pulled, stand->coils, bytes * (gsize)n) == 0)
+  const gsize bytes = sizeof(int64_t) * (gsize)stand->slate->lanes;
+  const int n = lg_net_n_coils(net), lanes = stand->slate->lanes;
+  if (memcmp(stand->slate->pulled, stand->coils, bytes * (gsize)n) == 0)
     return;
   for (int c = 0; c < n; c++) {
-    int64_t *now = stand->sheet->pulled + c * lanes;
+    int64_t *now = stand->slate->pulled + c * lanes;
     if (memcmp(now, stand->coils + c * lanes, bytes) == 0)
       continue;
     memcpy(now, stand->coils + c * lanes, bytes);
-    lg_sheet_coil_changed(net, stand->sheet, c);
+    lg_slate_coil_changed(net, stand->slate, c);
   }
 }
 
-/* Different sheets are prepared together, which saves time; one and the same must wait for its
+/* Different slates are prepared together, which saves time; one and the same must wait for its
  * turn. */
 static void prepare_both(LgNetWork *work, const Stand *x, const Stand *y)
 {
-  if (x->sheet == y->sheet)
+  if (x->slate == y->slate)
     return;
   put_coils(work->net, x);
   put_coils(work->net, y);
-  lg_sheet_factor_both(work, x->sheet, y->sheet);
+  lg_slate_factor_both(work, x->slate, y->slate);
 }
 
 /* One pass, and what the coils want then. */
@@ -171,16 +171,16 @@ static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
 {
   int ignored;
   put_coils(work->net, stand);
-  lg_sheet_newton(work, stand->sheet, &ignored);
-  look_at_coils(work->net, stand->sheet);
-  memcpy(wanted, stand->sheet->wanted,
-         sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * stand->sheet->lanes));
+  lg_slate_newton(work, stand->slate, &ignored);
+  look_at_coils(work->net, stand->slate);
+  memcpy(wanted, stand->slate->wanted,
+         sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * stand->slate->lanes));
 }
 
 static LgRest settle_from(LgNetWork *work, const Stand *stand, gboolean likely)
 {
   put_coils(work->net, stand);
-  return lg_sheet_settle(work, stand->sheet, likely);
+  return lg_slate_settle(work, stand->slate, likely);
 }
 
 /* Both starts go on from what their first passes want; where that is the same, so is the rest. */
@@ -188,7 +188,7 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
 {
   const LgNet *net = work->net;
   if (lg_net_n_coils(net) == 0)
-    return lg_sheet_settle(work, team->rest, TRUE);
+    return lg_slate_settle(work, team->rest, TRUE);
   const int n = team->rest->lanes;
   const Stand pulled = {team->all_pulled, work->all}, released = {team->all_released, work->none};
   const Stand after_pulled = {team->from_pulled, work->high},
@@ -200,7 +200,7 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
   first_pass(work, &released, work->low);
   const guint apart = compare_coils(net, n, work->high, work->low, coil);
   if (apart != 0) {
-    lg_sheet_follow(net, team->from_pulled, team->rest);
+    lg_slate_follow(net, team->from_pulled, team->rest);
     prepare_both(work, &after_pulled, &after_released);
     high = settle_from(work, &after_pulled, FALSE);
     memcpy(work->high, team->from_pulled->pulled,

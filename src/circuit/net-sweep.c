@@ -213,8 +213,8 @@ static gboolean advance(LgNetWork *work, const LgNetSweep *sweep, int lane_index
   }
 }
 
-/* The sheets that every state needs follow at once; that of the pulled start when it is called for.
- * With relays given, the sheet of the rest is alone. */
+/* The slates that every state needs follow at once; that of the pulled start when it is called for.
+ * With relays given, the slate of the rest is alone. */
 static void load_touched(LgNetWork *work, gboolean with_relays)
 {
   const LgTeam *team = &work->team;
@@ -222,24 +222,24 @@ static void load_touched(LgNetWork *work, gboolean with_relays)
     if (!work->walk->touched[i])
       continue;
     work->walk->touched[i] = FALSE;
-    lg_sheet_input_changed(work->net, team->rest, i);
+    lg_slate_input_changed(work->net, team->rest, i);
     if (!with_relays || team->all_released == team->rest)
       continue;
     const gsize bytes = sizeof(int) * LG_LANES;
     memcpy(team->all_released->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
     memcpy(team->all_pulled->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
-    lg_sheet_input_changed(work->net, team->all_released, i);
-    lg_sheet_input_changed(work->net, team->all_pulled, i);
+    lg_slate_input_changed(work->net, team->all_released, i);
+    lg_slate_input_changed(work->net, team->all_pulled, i);
   }
 }
 
 static void hold_coils(LgNetWork *work, const gboolean *pulled)
 {
-  LgSheet *sheet = work->team.rest;
+  LgSlate *slate = work->team.rest;
   for (int c = 0; c < lg_net_n_coils(work->net); c++) {
     for (int l = 0; l < LG_LANES; l++)
-      sheet->pulled[c * LG_LANES + l] = pulled != NULL && pulled[c] ? -1 : 0;
-    lg_sheet_coil_changed(work->net, sheet, c);
+      slate->pulled[c * LG_LANES + l] = pulled != NULL && pulled[c] ? -1 : 0;
+    lg_slate_coil_changed(work->net, slate, c);
   }
 }
 
@@ -249,9 +249,9 @@ static LgRest solve_lanes(LgNetWork *work, const LgNetSweep *sweep)
   if (sweep->with_relays)
     return lg_team_settle(work, &work->team);
   if (work->net->n_curves > 0)
-    rest.stalled = lg_sheet_newton(work, work->team.rest, &rest.newton_passes);
+    rest.stalled = lg_slate_newton(work, work->team.rest, &rest.newton_passes);
   else
-    lg_sheet_factor(work, work->team.rest);
+    lg_slate_factor(work, work->team.rest);
   for (int l = 0; l < LG_LANES; l++)
     rest.coil[l] = -1;
   return rest;
@@ -286,7 +286,7 @@ static void close_ranks(LgNetWork *work, const int lanes[LG_LANES])
 guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep, LgNetVisit visit,
                      gpointer user)
 {
-  LgSheet *sheet = work->team.rest;
+  LgSlate *slate = work->team.rest;
   guint64 visited = 0;
   g_assert(work->net == net);
   for (int i = 0; i < 4; i++)
@@ -306,11 +306,11 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
       lanes[l] = lanes[0];
     load_touched(work, sweep->with_relays);
     const LgRest rest = solve_lanes(work, sweep);
-    lg_sheet_substitute(work, sheet);
+    lg_slate_substitute(work, slate);
     if (n < LG_LANES)
       close_ranks(work, lanes);
     pack_coils(work);
-    LgNetBlock block = {.n = n, .volts = (const double(*)[LG_LANES])sheet->v};
+    LgNetBlock block = {.n = n, .volts = (const double(*)[LG_LANES])slate->v};
     for (int l = 0; l < LG_LANES; l++) {
       block.position[l] = work->walk->lane[lanes[l]].position;
       block.pulled[l] = work->walk->lane[lanes[l]].pulled;
