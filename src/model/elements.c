@@ -107,6 +107,8 @@ static void add_element(LgJobBuild *build, int part_index, const LgRecord *recor
                          .by = -1,
                          .call = -1,
                          .senses = -1,
+                         .warms = -1,
+                         .feels = -1,
                          .demand = -1,
                          .vital = part->vital,
                          .evidence = from_job ? part->evidence : LG_EVIDENCE_DOCUMENT};
@@ -195,6 +197,16 @@ static void link_sensor(LgJobBuild *build, const LgPart *part, const LgRecord *p
                      g_strdup_printf("there is no thermistor `%s`", senses->text),
                      lg_build_did_you_mean(build->job->store->elements, senses->text,
                                            "name a thermistor element: `senses=SEAT.ntc`"));
+}
+
+static int body_named(LgJobBuild *build, const LgValue *value)
+{
+  GHashTable *const bodies = build->job->store->bodies;
+  const int body = value != NULL ? lg_find(bodies, value->text) : -1;
+  if (value != NULL && body < 0)
+    lg_build_problem(build, value->origin, g_strdup_printf("there is no body `%s`", value->text),
+                     lg_build_did_you_mean(bodies, value->text, "add a `body` record for it"));
+  return body;
 }
 
 /* The bits of a part's hand positions named in `list` ("low,high"). */
@@ -304,6 +316,10 @@ static void link_element(LgJobBuild *build, int part, GPtrArray *bucket, LgEleme
   if (element->kind == LG_EL_THERMOSTAT || element->kind == LG_EL_OUTPUT ||
       element->kind == LG_EL_CONTACT)
     link_sensor(build, p, record, bucket, element);
+  if (lg_element_is_load(element->kind))
+    element->warms = body_named(build, said(p, record, bucket, element, "warms"));
+  if (element->kind == LG_EL_THERMISTOR || element->kind == LG_EL_THERMOSTAT)
+    element->feels = body_named(build, said(p, record, bucket, element, "feels"));
   if (lg_element_is_load(element->kind) && element->kind != LG_EL_RESISTOR)
     element->demand = add_input(build, (LgInput){.name = element->name,
                                                  .kind = LG_INPUT_DEMAND,

@@ -49,8 +49,7 @@ gboolean lg_job_read_condition(const LgJob *job, const char *text, LgCondition *
   return condition->positions != 0;
 }
 
-/* The `when` tail; returns how many conditions, written to *when. */
-static int read_when(LgJobBuild *build, const LgRecord *record, LgCondition **when)
+int lg_build_when(LgJobBuild *build, const LgRecord *record, LgCondition **when)
 {
   *when = lg_build_block(build, (gsize)record->n_values, sizeof **when);
   int n = 0;
@@ -126,7 +125,7 @@ static void read_need(LgJobBuild *build, const LgRecord *record)
         g_strdup("pins have volts; wires have current; elements have current, volts and power"));
     return;
   }
-  need.n_when = read_when(build, record, &need.when);
+  need.n_when = lg_build_when(build, record, &need.when);
   job->needs[job->n_needs++] = need;
 }
 
@@ -159,7 +158,7 @@ static void read_reading(LgJobBuild *build, const LgRecord *record)
                      g_strdup("write `resistance=`, `volts=` or `current=`, or `open=yes`"));
     return;
   }
-  reading.n_when = read_when(build, record, &reading.when);
+  reading.n_when = lg_build_when(build, record, &reading.when);
   build->job->readings[build->job->n_readings++] = reading;
 }
 

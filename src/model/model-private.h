@@ -6,7 +6,8 @@
 struct LgJobStore {
   GStringChunk *texts;
   GPtrArray *blocks; /* small arrays, freed with the job */
-  GHashTable *places, *runs, *parts, *pins, *elements, *wires, *inputs; /* name -> index + 1 */
+  GHashTable *places, *runs, *parts, *pins, *elements, *wires, *inputs, *bodies,
+      *uses; /* name -> index + 1 */
 };
 
 typedef struct {
@@ -50,12 +51,17 @@ const char *lg_take_text(LgJobBuild *build, const LgRecord *record, const char *
 GPtrArray **lg_build_buckets(LgJobBuild *build, LgKind kind);
 void lg_build_free_buckets(GPtrArray **buckets, int n);
 
+void lg_build_bodies(LgJobBuild *build);
+void lg_build_uses(LgJobBuild *build);
 void lg_build_parts(LgJobBuild *build); /* parts, pins, elements, inputs */
 void lg_build_elements(LgJobBuild *build);
 void lg_build_inputs(LgJobBuild *build);
 void lg_build_wires(LgJobBuild *build);                          /* and their routes */
 void lg_build_intents(LgJobBuild *build);                        /* needs, readings, evidence */
 void lg_element_complete(LgJobBuild *build, LgElement *element); /* derived figures and defaults */
+
+/* The `when` tail; returns how many conditions, written to *when. */
+int lg_build_when(LgJobBuild *build, const LgRecord *record, LgCondition **when);
 
 /* Pin index from PART.PIN, or PART when it has one pin, or a short pin of `owner` (-1: none); -1
  * and a problem. */

@@ -208,8 +208,9 @@ static LgJob *job_new_empty(LgSheet *sheet, const LgCatalogue *catalogue)
   struct LgJobStore *const store = job->store = g_new0(struct LgJobStore, 1);
   store->texts = g_string_chunk_new(4096);
   store->blocks = g_ptr_array_new_with_free_func(g_free);
-  GHashTable **const tables[] = {&store->places,   &store->runs,  &store->parts, &store->pins,
-                                 &store->elements, &store->wires, &store->inputs};
+  GHashTable **const tables[] = {&store->places, &store->runs,     &store->parts,
+                                 &store->pins,   &store->elements, &store->wires,
+                                 &store->inputs, &store->bodies,   &store->uses};
   for (gsize i = 0; i < G_N_ELEMENTS(tables); i++)
     *tables[i] = g_hash_table_new(g_str_hash, g_str_equal);
   return job;
@@ -231,11 +232,13 @@ LgJob *lg_job_new(LgSheet *sheet, const LgCatalogue *catalogue)
   read_vehicles(&build);
   read_places(&build);
   read_runs(&build);
+  lg_build_bodies(&build);
   lg_build_parts(&build);
   lg_build_elements(&build);
   lg_build_inputs(&build);
   lg_build_wires(&build);
   lg_build_intents(&build);
+  lg_build_uses(&build);
 
   for (int kind = 0; kind < LG_N_KINDS; kind++)
     g_ptr_array_unref(build.records[kind]);
@@ -250,8 +253,9 @@ void lg_job_free(LgJob *job)
   if (job == NULL)
     return;
   struct LgJobStore *const store = job->store;
-  GHashTable *const tables[] = {store->places,   store->runs,  store->parts, store->pins,
-                                store->elements, store->wires, store->inputs};
+  GHashTable *const tables[] = {store->places, store->runs,     store->parts,
+                                store->pins,   store->elements, store->wires,
+                                store->inputs, store->bodies,   store->uses};
   for (gsize i = 0; i < G_N_ELEMENTS(tables); i++)
     g_hash_table_unref(tables[i]);
   g_ptr_array_unref(store->blocks);
@@ -283,4 +287,14 @@ int lg_job_find_wire(const LgJob *job, const char *name)
 int lg_job_find_input(const LgJob *job, const char *name)
 {
   return lg_find(job->store->inputs, name);
+}
+
+int lg_job_find_body(const LgJob *job, const char *name)
+{
+  return lg_find(job->store->bodies, name);
+}
+
+int lg_job_find_use(const LgJob *job, const char *name)
+{
+  return lg_find(job->store->uses, name);
 }

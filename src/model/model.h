@@ -1,6 +1,6 @@
-/* The typed job: parts, pins, elements, wires, places, runs, inputs, needs, readings, made from a
- * sheet and the catalogue. Plain arrays with indices; constant after reading. SI units, NAN for a
- * figure not given, -1 for no index. Texts are owned by the job. */
+/* The typed job: parts, pins, elements, wires, places, runs, inputs, needs, readings, bodies, uses,
+ * made from a sheet and the catalogue. Plain arrays with indices; constant after reading. SI units,
+ * NAN for a figure not given, -1 for no index. Texts are owned by the job. */
 #pragma once
 #include "catalogue/catalogue.h"
 #include "sheet/sheet.h"
@@ -70,6 +70,11 @@ typedef enum {
   LG_P_CUT_OUT,
   LG_P_CUT_IN,
   LG_P_DROP,
+  LG_P_LEAST_ON,
+  LG_P_LEAST_OFF,
+  LG_P_PERIOD,
+  LG_P_SHARE,
+  LG_P_LIFE,
   LG_N_PARAMS
 } LgParam;
 
@@ -175,6 +180,8 @@ typedef struct {
   uint64_t closed;   /* contact, output: bit set of hand positions; 0: no hand condition */
   int call;          /* input or -1 */
   int senses;        /* thermistor element or -1 */
+  int warms;         /* load: body that takes up its heat, or -1 */
+  int feels;         /* thermistor, thermostat: body whose temperature it has, or -1 */
   int demand;        /* demand input of a load, or -1 */
   const char *vital; /* its own or its part's */
   LgEvidence evidence;
@@ -258,6 +265,58 @@ typedef struct {
   LgOrigin origin;
 } LgReading;
 
+/* In the order of the words of the schema. */
+typedef enum {
+  LG_BODY_OTHER,
+  LG_BODY_PAD,
+  LG_BODY_FOAM,
+  LG_BODY_SURFACE, /* what skin touches */
+  LG_BODY_OCCUPANT,
+  LG_BODY_AIR
+} LgBodyIs;
+typedef enum {
+  LG_MATERIAL_TEXTILE,
+  LG_MATERIAL_LEATHER,
+  LG_MATERIAL_PLASTIC,
+  LG_MATERIAL_WOOD,
+  LG_MATERIAL_GLASS,
+  LG_MATERIAL_METAL
+} LgMaterial;
+
+/* A lump that a heater warms or a sensor feels. Bodies form trees: each gives heat to at most one
+ * other body, and to the air outside. */
+typedef struct {
+  const char *name, *text;
+  LgBodyIs is;
+  LgMaterial material;
+  double capacity_J_K; /* NAN: not said */
+  int touches;         /* body or -1 */
+  double through_W_K;  /* NAN without touches */
+  double loss_W_K;
+  double held_K; /* NAN: free */
+  LgOrigin origin;
+} LgBody;
+
+/* What changes in a use from a moment on. */
+typedef struct {
+  double at_s;
+  double speed_rpm, ambient_K; /* NAN: as before */
+  LgCondition *set;            /* one position each */
+  int n_set;
+  LgOrigin origin;
+} LgUseStep;
+
+/* A course of time. Before its first step every input is at rest and the engine stands still. */
+typedef struct {
+  const char *name, *text;
+  double lasts_s, ambient_K;
+  double charge; /* NAN: each battery's own */
+  int repeat;
+  LgUseStep *steps; /* in order of time, owned by the job */
+  int n_steps;
+  LgOrigin origin;
+} LgUse;
+
 typedef struct {
   const char *name, *text, *proven;
   gboolean donor;
@@ -297,6 +356,10 @@ typedef struct LgJob {
   int n_needs;
   LgReading *readings;
   int n_readings;
+  LgBody *bodies;
+  int n_bodies;
+  LgUse *uses;
+  int n_uses;
 
   struct LgJobStore *store; /* private: what owns the texts and small arrays */
 } LgJob;
@@ -314,6 +377,8 @@ int lg_job_find_pin(const LgJob *job, const char *name);
 int lg_job_find_element(const LgJob *job, const char *name);
 int lg_job_find_wire(const LgJob *job, const char *name);
 int lg_job_find_input(const LgJob *job, const char *name);
+int lg_job_find_body(const LgJob *job, const char *name);
+int lg_job_find_use(const LgJob *job, const char *name);
 
 #define LG_JOB_ERROR (lg_job_error_quark())
 GQuark lg_job_error_quark(void);

@@ -116,6 +116,15 @@
       QTY("opens", DEGREES, COLD_K, HOT_K, NULL, "temperature at which a thermostat opens"),       \
       QTY("closes", DEGREES, COLD_K, HOT_K, NULL,                                                  \
           "temperature at which a thermostat closes again"),                                       \
+      QTY("least-on", SECONDS, 0, 86400, NULL, "a thermostat stays closed at least so long"),      \
+      QTY("least-off", SECONDS, 0, 86400, NULL, "and open at least so long"),                      \
+      QTY("period", SECONDS, 0.01, 86400, NULL,                                                    \
+          "an output that warms by the clock: one turn of on and off"),                            \
+      QTY("share", RATIO, 0.01, 1, "100 %", "part of each period in which it is on"),              \
+      QTY("life", FACTOR, 1, 1e9, NULL,                                                            \
+          "operations that a contact lasts at its rating, resistive load"),                        \
+      NAME("warms", "body that takes up the heat of this load"),                                   \
+      NAME("feels", "body whose temperature this thermistor or thermostat has"),                   \
       QTY("r25", OHMS, 1, 1e8, NULL, "thermistor resistance at 25 C"),                             \
       QTY("beta", LG_DIM_WARMTH, 500, 20000, NULL, "thermistor B value"),                          \
       QTY("forward", VOLTS, 0.1, 100, "0.7 V diode, 2 V LED",                                      \
@@ -281,6 +290,39 @@ static const LgField reading_fields[] = {
     TEXT("instrument", "which meter"),
     TEXT("did", "what was done meanwhile: seat moved, pad warmed by hand"),
     END};
+
+static const LgField body_fields[] = {
+    WORD("is", "other", "what it stands for; a surface is what skin touches", "other", "pad",
+         "foam", "surface", "occupant", "air"),
+    WORD("material", "textile", "what a surface is made of, for burns", "textile", "leather",
+         "plastic", "wood", "glass", "metal"),
+    QTY("capacity", LG_DIM_HEAT_CAPACITY, 0.1, 1e7, NULL, "heat for one kelvin"),
+    NAME("touches", "body that it gives heat to"),
+    QTY("through", LG_DIM_HEAT_LEAK, 1e-4, 1e5, NULL, "heat flow to that body, per kelvin"),
+    QTY("loss", LG_DIM_HEAT_LEAK, 0, 1e5, "none", "heat flow to the air outside, per kelvin"),
+    QTY("holds", DEGREES, COLD_K, HOT_K, NULL, "keeps this temperature whatever happens"),
+    SOURCE,
+    END};
+
+static const LgField use_fields[] = {
+    {.key = "lasts",
+     .type = LG_VALUE_QUANTITY,
+     .dim = SECONDS,
+     .least = 1e-3,
+     .most = 4e7,
+     .required = TRUE,
+     .help = "how long the course runs"},
+    QTY("ambient", DEGREES, COLD_K, 423.15, "the job's coldest", "air outside, and start of all"),
+    QTY("charge", RATIO, 0, 1, "each battery's own", "state of charge at the start"),
+    COUNT("repeat", 1, 100000, "how often the course comes, one after the other; once without it"),
+    END};
+
+static const LgField step_fields[] = {
+    AT(1, TRUE, .key = "at", .type = LG_VALUE_QUANTITY, .dim = SECONDS, .least = 0, .most = 4e7,
+       .help = "time in the course"),
+    QTY("speed", LG_DIM_SPEED, 0, 20000, "as before",
+        "engine speed from now on; 0rpm: it stands still"),
+    QTY("ambient", DEGREES, COLD_K, 423.15, "as before", "air outside from now on"), END};
 
 static const LgField type_fields[] = {
     AT(1, TRUE, .key = "class", .type = LG_VALUE_WORD,
@@ -465,6 +507,15 @@ const LgKindInfo lg_kinds[LG_N_KINDS] = {
     [LG_KIND_READING] = {"reading", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, TRUE, reading_fields,
                          "a measured value",
                          "reading M1 SEAT.11 SEAT.12 resistance=4.7ohm date=2026-05-31"},
+    [LG_KIND_BODY] = {"body", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, body_fields,
+                      "what a heater warms and a sensor feels",
+                      "body cushion is=pad capacity=700J/K touches=foam through=1.5W/K"},
+    [LG_KIND_USE] = {"use", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, use_fields,
+                     "a course of time; its steps follow",
+                     "use cold-morning lasts=40min ambient=-15C \"to the first stop\""},
+    [LG_KIND_STEP] = {"step", LG_NAMED_DOTTED, FALSE, FALSE, FALSE, TRUE, step_fields,
+                      "what changes in a use from a moment on; inputs that it does not name stay",
+                      "step cold-morning.2 2min speed=1800rpm when KEY=on S2=high"},
     [LG_KIND_TYPE] = {"type", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, type_fields,
                       "a type of part; its pins and elements follow",
                       "type relay-make relay K \"plug-in relay, one make contact\""},

@@ -38,6 +38,9 @@ typedef enum {
   LG_KIND_WIRE,
   LG_KIND_NEED,
   LG_KIND_READING,
+  LG_KIND_BODY,
+  LG_KIND_USE,
+  LG_KIND_STEP,
   /* catalogue only */
   LG_KIND_TYPE,
   LG_KIND_CONDUCTOR,
