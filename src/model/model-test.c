@@ -106,6 +106,62 @@ static void test_conditions(void)
   drop(&made);
 }
 
+static void test_variant_replaces_adds_and_leaves_out(void)
+{
+  Made made = make(BASE "wire W1 BAY.1 SEAT.1 RD 1mm2 via=detour\n"
+                        "wire W2 BAY.2 SEAT.2 BK 1mm2 via=detour\n"
+                        "need \"dark\" W1 current<1A\n"
+                        "variant thick without=W2 \"one thick wire\"\n"
+                        "wire W1 BAY.1 SEAT.1 RD 4mm2 via=detour\n"
+                        "wire W3 BAY.2 SEAT.2 BN 4mm2 via=detour\n"
+                        "variant other\n"
+                        "wire W1 BAY.1 SEAT.1 RD 6mm2 via=detour\n");
+  g_assert_cmpint(made.job->n_wires, ==, 2);
+  g_assert_cmpfloat(made.job->wires[0].conductor->area_mm2, <, 1.2);
+  g_assert_cmpint(lg_sheet_find_variant(made.sheet, "thin"), ==, 0);
+  const int thick = lg_sheet_find_variant(made.sheet, "thick");
+  g_autoptr(LgJob) job = lg_job_new_variant(made.sheet, made.catalogue, thick);
+  g_assert_nonnull(job);
+  g_assert_cmpint(job->n_wires, ==, 2);
+  g_assert_cmpint(job->n_needs, ==, 1);
+  g_assert_cmpstr(job->wires[0].name, ==, "W1");
+  g_assert_cmpfloat(job->wires[0].conductor->area_mm2, >, 3);
+  g_assert_cmpstr(job->wires[1].name, ==, "W3");
+  g_assert_cmpint(lg_sheet_record(made.sheet, job->wires[1].record)->origin.line, ==,
+                  job->wires[1].origin.line);
+  drop(&made);
+}
+
+static void test_bodies_and_uses(void)
+{
+  Made made = make("job \"t\" ambient=-10C..30C\npart G1 battery-12 capacity=70Ah\n"
+                   "part KEY key-switch\npart P1 assembly\npin P1.1\npin P1.2\npin P1.3\npin "
+                   "P1.4\n"
+                   "element P1.pad heater 1 2 power=40W warms=pad\n"
+                   "element P1.ntc thermistor 3 4 r25=10kohm beta=3435K feels=pad\n"
+                   "body pad is=pad capacity=700J/K touches=cover through=2W/K\n"
+                   "body cover is=surface material=leather capacity=0.3kJ/K loss=1.5W/K\n"
+                   "use morning lasts=20min repeat=120\n"
+                   "step morning.2 5min speed=1800rpm when P1.pad=off\n"
+                   "step morning.1 0min ambient=-15C when KEY=on\n");
+  const LgJob *const job = made.job;
+  g_assert_cmpint(job->n_bodies, ==, 2);
+  g_assert_cmpint(job->bodies[0].touches, ==, lg_job_find_body(job, "cover"));
+  g_assert_cmpfloat(job->bodies[1].capacity_J_K, ==, 300);
+  g_assert_cmpint(job->bodies[1].material, ==, LG_MATERIAL_LEATHER);
+  g_assert_cmpint(job->elements[lg_job_find_element(job, "P1.pad")].warms, ==, 0);
+  g_assert_cmpint(job->elements[lg_job_find_element(job, "P1.ntc")].feels, ==, 0);
+  const LgUse *const use = &job->uses[lg_job_find_use(job, "morning")];
+  g_assert_cmpint(use->n_steps, ==, 2);
+  g_assert_cmpfloat(use->ambient_K, ==, job->cold_K);
+  g_assert_cmpfloat(use->steps[0].at_s, ==, 0);
+  g_assert_cmpint(use->steps[0].set[0].input, ==, lg_job_find_input(job, "KEY"));
+  g_assert_cmpfloat(use->steps[1].speed_rpm, ==, 1800);
+  g_assert_true(isnan(use->steps[1].ambient_K));
+  g_assert_cmpint(job->elements[lg_job_find_element(job, "G1.cell")].warms, ==, -1);
+  drop(&made);
+}
+
 int main(int argc, char **argv)
 {
   g_test_init(&argc, &argv, NULL);
@@ -114,5 +170,7 @@ int main(int argc, char **argv)
   g_test_add_func("/model/figures", test_figures_follow_from_each_other);
   g_test_add_func("/model/evidence", test_measured_needs_a_reading);
   g_test_add_func("/model/conditions", test_conditions);
+  g_test_add_func("/model/variant", test_variant_replaces_adds_and_leaves_out);
+  g_test_add_func("/model/bodies-and-uses", test_bodies_and_uses);
   return g_test_run();
 }

@@ -216,18 +216,97 @@ static LgJob *job_new_empty(LgSheet *sheet, const LgCatalogue *catalogue)
   return job;
 }
 
+int lg_sheet_find_variant(const LgSheet *sheet, const char *name)
+{
+  for (guint i = 0; i < lg_sheet_n_records(sheet); i++) {
+    const LgRecord *const record = lg_sheet_record(sheet, i);
+    if (record->kind == LG_KIND_VARIANT && strcmp(record->name, name) == 0)
+      return record->variant;
+  }
+  return 0;
+}
+
+/* Names of what a variant replaces ("wire W8") or leaves out ("K2"). */
+static GHashTable *names_hidden(LgSheet *sheet, int variant)
+{
+  GHashTable *const hidden = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+  for (guint i = 0; variant > 0 && i < lg_sheet_n_records(sheet); i++) {
+    const LgRecord *const record = lg_sheet_record(sheet, i);
+    if (record->variant != variant)
+      continue;
+    if (record->kind != LG_KIND_VARIANT) {
+      g_hash_table_add(hidden, g_strdup_printf("%s %s", lg_kinds[record->kind].word,
+                                               lg_kinds[record->kind].once ? "" : record->name));
+      continue;
+    }
+    const LgValue *const without = lg_record_key(record, "without");
+    g_auto(GStrv) names = without != NULL ? g_strsplit(without->text, ",", -1) : NULL;
+    for (int k = 0; names != NULL && names[k] != NULL; k++)
+      g_hash_table_add(hidden, g_strdup(names[k]));
+  }
+  return hidden;
+}
+
+static gboolean is_hidden(GHashTable *hidden, const LgRecord *record)
+{
+  const LgKindInfo *const info = &lg_kinds[record->kind];
+  g_autofree char *full = g_strdup_printf("%s %s", info->word, info->once ? "" : record->name);
+  if (g_hash_table_contains(hidden, full))
+    return TRUE;
+  if (info->naming != LG_NAMED_PLAIN && info->naming != LG_NAMED_DOTTED)
+    return FALSE;
+  const char *const dot = strchr(record->name, '.');
+  g_autofree char *owner =
+      dot != NULL ? g_strndup(record->name, (gsize)(dot - record->name)) : NULL;
+  return g_hash_table_contains(hidden, record->name) ||
+         (owner != NULL && g_hash_table_contains(hidden, owner));
+}
+
+/* What `without` names has to be there. */
+static void check_without(LgJobBuild *build, const LgRecord *variant)
+{
+  const LgValue *const without = lg_record_key(variant, "without");
+  g_auto(GStrv) names = without != NULL ? g_strsplit(without->text, ",", -1) : NULL;
+  for (int k = 0; names != NULL && names[k] != NULL; k++) {
+    gboolean found = FALSE;
+    for (guint i = 0; !found && i < lg_sheet_n_records(build->sheet); i++) {
+      const LgRecord *const record = lg_sheet_record(build->sheet, i);
+      found = record->variant == 0 && g_strcmp0(record->name, names[k]) == 0;
+    }
+    if (!found)
+      lg_build_problem(build, without->origin,
+                       g_strdup_printf("there is no `%s` to leave out", names[k]),
+                       g_strdup("`without` names records that stand above the first variant"));
+  }
+}
+
+static void choose_records(LgJobBuild *build, int variant)
+{
+  g_autoptr(GHashTable) hidden = names_hidden(build->sheet, variant);
+  for (guint i = 0; i < lg_sheet_n_records(build->sheet); i++) {
+    const LgRecord *const record = lg_sheet_record(build->sheet, i);
+    if (record->kind == LG_KIND_VARIANT)
+      check_without(build, record);
+    else if (record->variant == 0 ? variant == 0 || !is_hidden(hidden, record)
+                                  : record->variant == variant)
+      g_ptr_array_add(build->records[record->kind], (gpointer)record);
+  }
+}
+
 LgJob *lg_job_new(LgSheet *sheet, const LgCatalogue *catalogue)
 {
+  return lg_job_new_variant(sheet, catalogue, 0);
+}
+
+LgJob *lg_job_new_variant(LgSheet *sheet, const LgCatalogue *catalogue, int variant)
+{
   LgJobBuild build = {.sheet = sheet, .job = job_new_empty(sheet, catalogue)};
+  build.job->variant = variant;
   build.n_before = lg_sheet_problems(sheet)->len;
   for (int kind = 0; kind < LG_N_KINDS; kind++)
     build.records[kind] = g_ptr_array_new();
   build.part_records = g_ptr_array_new();
-  for (guint i = 0; i < lg_sheet_n_records(sheet); i++) {
-    const LgRecord *const record = lg_sheet_record(sheet, i);
-    g_ptr_array_add(build.records[record->kind], (gpointer)record);
-  }
-
+  choose_records(&build, variant);
   read_job_record(&build);
   read_vehicles(&build);
   read_places(&build);

@@ -325,6 +325,7 @@ typedef struct {
 typedef struct LgJob {
   const LgSheet *sheet;
   const LgCatalogue *catalogue;
+  int variant; /* of the sheet; 0: without any */
   const char *title, *date, *by, *ask;
   LgHabit habit;
   gboolean awg_sizes; /* auto wires come from the AWG series */
@@ -369,6 +370,10 @@ typedef struct LgJob {
  * its place and a suggestion; then NULL is returned. The sheet and the catalogue must outlive the
  * job. Linear time. */
 LgJob *lg_job_new(LgSheet *sheet, const LgCatalogue *catalogue);
+/* The same for the n-th `variant` of the sheet; 0: without any. */
+LgJob *lg_job_new_variant(LgSheet *sheet, const LgCatalogue *catalogue, int variant);
+/* The number of the sheet's variant of that name, 0 when there is none. */
+int lg_sheet_find_variant(const LgSheet *sheet, const char *name);
 void lg_job_free(LgJob *job);
 
 /* Index by name, -1 when there is none. */

@@ -208,11 +208,10 @@ static void read_wire(LgJobBuild *build, const LgRecord *record, guint index)
 void lg_build_wires(LgJobBuild *build)
 {
   const LgSheet *const sheet = build->sheet;
-  build->job->wires =
-      lg_build_block(build, build->records[LG_KIND_WIRE]->len, sizeof *build->job->wires);
-  for (guint i = 0; i < lg_sheet_n_records(sheet); i++) {
-    const LgRecord *const record = lg_sheet_record(sheet, i);
-    if (record->kind == LG_KIND_WIRE)
-      read_wire(build, record, i);
-  }
+  const GPtrArray *const records = build->records[LG_KIND_WIRE];
+  build->job->wires = lg_build_block(build, records->len, sizeof *build->job->wires);
+  guint n = 0;
+  for (guint i = 0; n < records->len; i++)
+    if (lg_sheet_record(sheet, i) == records->pdata[n])
+      read_wire(build, records->pdata[n++], i);
 }

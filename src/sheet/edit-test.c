@@ -110,6 +110,21 @@ static void sets_many_at_once(void)
                   "place x wet=yes\nwire W3 A.3 B.3 BU 1mm2");
 }
 
+static void appends_before_the_variants(void)
+{
+  g_autoptr(GError) error = NULL;
+  g_autoptr(LgSheet) sheet = read_text("place a\n\n# another way\nvariant v\nplace b\n", FALSE);
+  g_autoptr(GBytes) added = lg_sheet_append(sheet, "place b", &error);
+  g_assert_no_error(error);
+  g_autofree char *with = text_of(added);
+  g_assert_cmpstr(with, ==, "place a\n\nplace b\n# another way\nvariant v\nplace b\n");
+  g_assert_null(lg_sheet_append(sheet, "place a", &error));
+  g_clear_error(&error);
+  g_autoptr(GBytes) last = lg_sheet_append(sheet, "variant w", &error);
+  g_autofree char *two = text_of(last);
+  g_assert_cmpstr(two, ==, "place a\n\n# another way\nvariant v\nplace b\nvariant w\n");
+}
+
 static void removes_and_appends(void)
 {
   g_autoptr(LgSheet) sheet =
@@ -307,6 +322,7 @@ int main(int argc, char **argv)
   g_test_add_func("/edit/refusals-say-why", refusals_say_why);
   g_test_add_func("/edit/sets-many-at-once", sets_many_at_once);
   g_test_add_func("/edit/removes-and-appends", removes_and_appends);
+  g_test_add_func("/edit/appends-before-the-variants", appends_before_the_variants);
   g_test_add_func("/edit/random-edits-touch-one-value-only", random_edits_touch_one_value_only);
   ADD_SAVE("keeps-permissions", saves_and_keeps_permissions);
   ADD_SAVE("behind-a-link", saves_behind_a_link);

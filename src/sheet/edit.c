@@ -220,6 +220,12 @@ static gboolean check_piece(const LgSheet *sheet, const GString *text, LgKind ki
          refuse(error, "that is not one value; put a text with spaces into quotes");
 }
 
+/* Whether the two may not have the same name. */
+static gboolean same_section(const LgRecord *a, const LgRecord *b)
+{
+  return a->variant == b->variant || a->kind == LG_KIND_VARIANT;
+}
+
 static gboolean check_name(const LgSheet *sheet, const LgSetting *setting, GError **error)
 {
   const LgRecord *const record = lg_sheet_record(sheet, setting->record);
@@ -228,7 +234,7 @@ static gboolean check_name(const LgSheet *sheet, const LgSetting *setting, GErro
     return TRUE;
   for (guint i = 0; i < sheet->n_records; i++) {
     const LgRecord *const other = lg_sheet_record(sheet, i);
-    if (other != record && other->kind == record->kind &&
+    if (other != record && other->kind == record->kind && same_section(other, record) &&
         g_strcmp0(other->name, setting->value) == 0)
       return refuse(error, "line %d has a `%s` of the name `%s` already; take another name",
                     other->origin.line, lg_kinds[record->kind].word, setting->value);
@@ -334,11 +340,35 @@ static gboolean check_append(const LgSheet *sheet, const LgSheet *added, GError 
     for (guint i = 0; i < sheet->n_records; i++) {
       const LgRecord *const r = lg_sheet_record(added, a), *const s = lg_sheet_record(sheet, i);
       const LgKindInfo *const info = &lg_kinds[r->kind];
-      if (r->kind == s->kind &&
+      if (r->kind == s->kind && same_section(r, s) &&
           (info->once || (info->naming >= LG_NAMED_PLAIN && strcmp(r->name, s->name) == 0)))
         return refuse(error, "line %d has that `%s` already", s->origin.line, info->word);
     }
   return TRUE;
+}
+
+/* Where the line before `at` begins. */
+static gsize line_before(const LgSheet *sheet, gsize at)
+{
+  for (at--; at > 0 && sheet->text[at - 1] != '\n'; at--)
+    ;
+  return at;
+}
+
+/* Where what is added goes: before the first variant and the comments right above it, unless it is
+ * a variant itself. */
+static gsize end_of_base(const LgSheet *sheet, const LgSheet *added)
+{
+  guint i = 0;
+  while (i < sheet->n_records && lg_sheet_record(sheet, i)->variant == 0)
+    i++;
+  if (i == sheet->n_records || lg_sheet_record(added, 0)->kind == LG_KIND_VARIANT)
+    return sheet->length;
+  const gsize least = i > 0 ? lg_sheet_record(sheet, i - 1)->end : 0;
+  gsize at = lg_sheet_record(sheet, i)->begin;
+  while (at > least && sheet->text[line_before(sheet, at)] == '#')
+    at = line_before(sheet, at);
+  return at;
 }
 
 GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **error)
@@ -348,9 +378,11 @@ GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **
   if (!check_append(sheet, added, error))
     return NULL;
   const char *const end = lg_line_end(sheet->text, sheet->length);
-  GString *const out = g_string_new_len(sheet->text, (gssize)sheet->length);
+  const gsize at = end_of_base(sheet, added);
+  GString *const out = g_string_new_len(sheet->text, (gssize)at);
   if (out->len > 0 && out->str[out->len - 1] != '\n')
     g_string_append(out, end);
   append_lines(out, record_text, end);
+  g_string_append_len(out, sheet->text + at, (gssize)(sheet->length - at));
   return g_string_free_to_bytes(out);
 }

@@ -9,6 +9,7 @@ typedef struct {
   guint32 hash;
   int line;
   LgKind kind;
+  int variant;
 } Seen;
 
 typedef struct {
@@ -28,6 +29,7 @@ typedef struct {
   gboolean doubtful; /* a token or a value in order was faulty: what follows may be shifted */
   guint given[LG_MOST_FIELDS]; /* number of the record in which the field was given last */
   guint number;                /* of the record, from 1 */
+  int variant;                 /* as in LgRecord */
   int once_line[LG_N_KINDS];   /* line of a kind that may stand once */
 } Reader;
 
@@ -59,9 +61,9 @@ static char *excerpt_of(const Reader *r, const LgToken *from, const LgToken *to)
 }
 
 /* FNV-1a with a seed of this process, so that nobody can prepare names that all collide. */
-static guint32 hash_name(guint32 seed, LgKind kind, const char *name)
+static guint32 hash_name(guint32 seed, LgKind kind, int variant, const char *name)
 {
-  guint32 hash = (seed ^ (guint32)kind) * 16777619u;
+  guint32 hash = (seed ^ (guint32)kind ^ (guint32)variant << 8) * 16777619u;
   for (; *name != '\0'; name++)
     hash = (hash ^ (guchar)*name) * 16777619u;
   return hash ^ hash >> 15;
@@ -91,14 +93,16 @@ static void grow_names(Reader *r)
 /* The line on which the kind has that name already; 0, and the name noted, when it has not. */
 static int note_name(Reader *r, const char *name, int line)
 {
-  const guint32 hash = hash_name(r->seed, r->kind, name);
+  const int variant = r->kind == LG_KIND_VARIANT ? 0 : r->variant;
+  const guint32 hash = hash_name(r->seed, r->kind, variant, name);
   if (r->n_names * 2 >= r->room)
     grow_names(r);
   for (gsize i = hash & (r->room - 1); r->names[i].at != 0; i = (i + 1) & (r->room - 1))
-    if (r->names[i].hash == hash && r->names[i].kind == r->kind &&
+    if (r->names[i].hash == hash && r->names[i].kind == r->kind && r->names[i].variant == variant &&
         strcmp(r->sheet->mirror + r->names[i].at, name) == 0)
       return r->names[i].line;
-  put_name(r->names, r->room, (Seen){(guint32)(name - r->sheet->mirror), hash, line, r->kind});
+  put_name(r->names, r->room,
+           (Seen){(guint32)(name - r->sheet->mirror), hash, line, r->kind, variant});
   r->n_names++;
   return 0;
 }
@@ -151,7 +155,11 @@ static gboolean take_kind(Reader *r)
   }
   const LgKindInfo *const info = &lg_kinds[kind];
   r->kind = (LgKind)kind;
-  r->record = (LgRecord){.kind = r->kind, .origin = origin_of(r, token)};
+  if (r->kind == LG_KIND_VARIANT) {
+    r->variant++;
+    memset(r->once_line, 0, sizeof r->once_line);
+  }
+  r->record = (LgRecord){.kind = r->kind, .origin = origin_of(r, token), .variant = r->variant};
   if (info->catalogue_only && !r->sheet->catalogue) {
     report(
         r, token,

@@ -324,6 +324,10 @@ static const LgField step_fields[] = {
         "engine speed from now on; 0rpm: it stands still"),
     QTY("ambient", DEGREES, COLD_K, 423.15, "as before", "air outside from now on"), END};
 
+static const LgField variant_fields[] = {
+    NAMES("without", "records above that it leaves out, with the pins and elements of a part"),
+    END};
+
 static const LgField type_fields[] = {
     AT(1, TRUE, .key = "class", .type = LG_VALUE_WORD,
        .words = WORDS("battery", "alternator", "dynamo", "supply", "key", "switch", "thermostat",
@@ -516,6 +520,11 @@ const LgKindInfo lg_kinds[LG_N_KINDS] = {
     [LG_KIND_STEP] = {"step", LG_NAMED_DOTTED, FALSE, FALSE, FALSE, TRUE, step_fields,
                       "what changes in a use from a moment on; inputs that it does not name stay",
                       "step cold-morning.2 2min speed=1800rpm when KEY=on S2=high"},
+    [LG_KIND_VARIANT] = {"variant", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, variant_fields,
+                         "another way to do the job: the records below it, up to the next "
+                         "variant, take the place of those of their kind and name above, or are "
+                         "added",
+                         "variant direct without=K2,W17 \"full current through the switch\""},
     [LG_KIND_TYPE] = {"type", LG_NAMED_PLAIN, TRUE, FALSE, TRUE, FALSE, type_fields,
                       "a type of part; its pins and elements follow",
                       "type relay-make relay K \"plug-in relay, one make contact\""},

@@ -41,6 +41,7 @@ typedef enum {
   LG_KIND_BODY,
   LG_KIND_USE,
   LG_KIND_STEP,
+  LG_KIND_VARIANT,
   /* catalogue only */
   LG_KIND_TYPE,
   LG_KIND_CONDUCTOR,

@@ -47,6 +47,7 @@ typedef struct {
   const LgValue *values; /* in the order written */
   const int *fields;     /* [n_values] field index in the kind; -1: a state of the `when` tail */
   gsize begin, end;      /* byte span in the sheet's text, line end of the last line included */
+  int variant;           /* 0: above the first `variant`; n: the n-th one and what follows it */
 } LgRecord;
 
 /* The greatest sheet that is read, and the longest line in it, in bytes. */
@@ -98,7 +99,7 @@ typedef struct {
 GBytes *lg_sheet_set_all(const LgSheet *sheet, const LgSetting settings[], gsize n, GError **error);
 /* Takes a record out: its lines, with the comments on and between them. */
 GBytes *lg_sheet_remove(const LgSheet *sheet, guint record);
-/* Adds one or more records at the end, in the sheet's line ends. */
+/* Adds one or more records at the end, before the first variant, in the sheet's line ends. */
 GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **error);
 
 /* Writes bytes to a file atomically and durably: the file is always the old or the new one, whole.

@@ -22,6 +22,8 @@ static guint rating_record(const LgJob *job, const LgElement *element)
   gboolean own = FALSE;
   for (guint i = 0; i < lg_sheet_n_records(job->sheet); i++) {
     const LgRecord *const record = lg_sheet_record(job->sheet, i);
+    if (record->variant != 0 && record->variant != job->variant)
+      continue;
     if (record->kind == LG_KIND_ELEMENT && strcmp(record->name, element->name) == 0) {
       found = i;
       own = TRUE;
