@@ -37,6 +37,12 @@ LG_API LgJobSheet *lg_job_sheet_open(const char *path, GError **error);
 LG_API LgJobSheet *lg_job_sheet_new(const char *name, GBytes *bytes);
 LG_API void lg_job_sheet_free(LgJobSheet *sheet);
 
+/* Takes a variant of the sheet for all that follows; NULL: the sheet without any. LG_ERROR_CALL,
+ * naming those that there are, for an unknown one. Its problems are then among the sheet's. */
+LG_API gboolean lg_job_sheet_take_variant(LgJobSheet *sheet, const char *name, GError **error);
+/* Names of the sheet's variants, NULL-ended (g_strfreev). */
+LG_API char **lg_job_sheet_variants(const LgJobSheet *sheet);
+
 LG_API guint lg_job_sheet_n_problems(const LgJobSheet *sheet);
 /* "file:line:column: what is wrong" and a line that says what to do, for each; "" when there is
  * none. */
@@ -51,6 +57,9 @@ LG_API LgReport *lg_size(LgJobSheet *sheet, GError **error);
 /* `settings`: NULL-ended "INPUT=position"; inputs not named are at rest. LG_ERROR_CALL for an
  * unknown one. */
 LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **error);
+/* What the second way changes against the first: currents, drops, heat, parts, copper, findings.
+ * The sheets may be two openings of one file, each with its own variant. */
+LG_API LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error);
 /* Writes the packet (PDF, CSV) into `folder`; the report lists the files. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error);
 

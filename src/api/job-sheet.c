@@ -40,6 +40,33 @@ void lg_job_sheet_free(LgJobSheet *sheet)
   g_free(sheet);
 }
 
+char **lg_job_sheet_variants(const LgJobSheet *sheet)
+{
+  g_autoptr(GStrvBuilder) names = g_strv_builder_new();
+  for (guint i = 0; i < lg_sheet_n_records(sheet->sheet); i++)
+    if (lg_sheet_record(sheet->sheet, i)->kind == LG_KIND_VARIANT)
+      g_strv_builder_add(names, lg_sheet_record(sheet->sheet, i)->name);
+  return g_strv_builder_end(names);
+}
+
+gboolean lg_job_sheet_take_variant(LgJobSheet *sheet, const char *name, GError **error)
+{
+  const int variant = name == NULL ? 0 : lg_sheet_find_variant(sheet->sheet, name);
+  if (name != NULL && variant == 0) {
+    g_auto(GStrv) names = lg_job_sheet_variants(sheet);
+    g_autofree char *list = g_strjoinv(", ", names);
+    g_set_error(error, LG_ERROR, LG_ERROR_CALL, "%s has no variant `%s`; %s%s",
+                lg_sheet_file(sheet->sheet), name,
+                names[0] != NULL ? "it has " : "add a `variant` record to it", list);
+    return FALSE;
+  }
+  if (sheet->job == NULL || sheet->job->variant == variant)
+    return TRUE;
+  lg_job_free(sheet->job);
+  sheet->job = lg_job_new_variant(sheet->sheet, sheet->catalogue, variant);
+  return TRUE;
+}
+
 const LgJob *lg_job_sheet_job(const LgJobSheet *sheet, GError **error)
 {
   if (sheet->job == NULL) {

@@ -1,5 +1,6 @@
 /* The studies of one sheet, each made into a report. */
 #include "api/api-private.h"
+#include <string.h>
 
 static LgReport *report_for(const char *verb, const LgJob *job)
 {
@@ -77,6 +78,34 @@ LgReport *lg_size(LgJobSheet *sheet, GError **error)
   note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. "
                                "Combinations looked at: %" G_GUINT64_FORMAT ".",
                                sizing->copper_kg, sizing->proved ? "yes" : "no", sizing->n_tried));
+  return report;
+}
+
+static char *way_name(const LgJobSheet *sheet, gboolean same_file)
+{
+  g_auto(GStrv) variants = lg_job_sheet_variants(sheet);
+  const char *const variant = sheet->job->variant > 0 ? variants[sheet->job->variant - 1] : NULL;
+  if (same_file)
+    return g_strdup(variant != NULL ? variant : "as in the sheet");
+  g_autofree char *base = g_path_get_basename(lg_sheet_file(sheet->sheet));
+  return variant == NULL ? g_steal_pointer(&base) : g_strdup_printf("%s, %s", base, variant);
+}
+
+LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error)
+{
+  g_autoptr(LgSizing) a = sizing_of(first, error);
+  g_autoptr(LgSizing) b = a == NULL ? NULL : sizing_of(second, error);
+  if (b == NULL)
+    return NULL;
+  const gboolean same_file = strcmp(lg_sheet_file(first->sheet), lg_sheet_file(second->sheet)) == 0;
+  g_autofree char *name_a = way_name(first, same_file), *name_b = way_name(second, same_file);
+  g_autoptr(GPtrArray) findings_a = lg_checks_run(first->job, a);
+  g_autoptr(GPtrArray) findings_b = lg_checks_run(second->job, b);
+  const LgChoice one = {name_a, a, findings_a}, two = {name_b, b, findings_b};
+  g_autoptr(GArray) contrasts = lg_contrasts_new(&one, &two);
+  LgReport *const report = report_for("compare", first->job);
+  report->verdict = lg_contrasts_sentence(&one, &two, contrasts);
+  add_table(report, lg_table_compare(&one, &two, contrasts));
   return report;
 }
 

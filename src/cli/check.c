@@ -2,26 +2,26 @@
 
 static int run(int argc, char **argv)
 {
-  gboolean json = FALSE;
+  g_auto(CliAsk) ask = {0};
   int status;
   const GOptionEntry entries[] = {
-      CLI_JSON(&json),
+      CLI_ASK(&ask),
       G_OPTION_ENTRY_NULL,
   };
   if (!cli_begin(&cli_check, entries, &argc, &argv, 1, 1, &status))
     return status;
-  g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
+  g_autoptr(LgJobSheet) sheet = cli_open(argv[1], ask.variant);
   if (sheet == NULL)
     return LG_EXIT_WRONG;
   g_autoptr(GError) error = NULL;
   LgReport *const report = lg_check(sheet, &error);
-  return report == NULL ? cli_refuse(&cli_check, sheet, error, json) : cli_print(report, json);
+  return report == NULL ? cli_refuse(&cli_check, sheet, error, ask.json) : cli_print(report, &ask);
 }
 
 const CliVerb cli_check = {
     .name = "check",
     .summary = "solve every state of a job and say what stands against building it",
-    .usage = "JOB [--json]",
+    .usage = "JOB [--variant=NAME] [--csv=FOLDER] [--json]",
     .example = "loomgraft check examples/library-van-seat.job",
     .text = "Every combination of key, switches and thermostats is solved, the auto sizes are "
             "chosen, and every rule and\n"

@@ -1,5 +1,6 @@
 #include "cli.h"
 #include <errno.h>
+#include <glib/gstdio.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -60,13 +61,20 @@ gboolean cli_begin(const CliVerb *verb, const GOptionEntry entries[], int *argc,
   return FALSE;
 }
 
-LgJobSheet *cli_open(const char *path)
+void cli_ask_clear(CliAsk *ask)
+{
+  g_free(ask->csv);
+  g_free(ask->variant);
+}
+
+LgJobSheet *cli_open(const char *path, const char *variant)
 {
   g_autoptr(GError) error = NULL;
-  LgJobSheet *const sheet = lg_job_sheet_open(path, &error);
-  if (sheet == NULL)
-    cli_complain("%s", error->message);
-  return sheet;
+  g_autoptr(LgJobSheet) sheet = lg_job_sheet_open(path, &error);
+  if (sheet != NULL && (variant == NULL || lg_job_sheet_take_variant(sheet, variant, &error)))
+    return g_steal_pointer(&sheet);
+  cli_complain("%s", error->message);
+  return NULL;
 }
 
 int cli_refuse(const CliVerb *verb, const LgJobSheet *sheet, const GError *error, gboolean json)
@@ -95,15 +103,36 @@ static int terminal_width(void)
   return 100;
 }
 
-int cli_print(LgReport *report, gboolean json)
+static gboolean write_tables(const LgReport *report, const char *folder)
 {
+  if (g_mkdir_with_parents(folder, 0777) != 0) {
+    cli_complain("%s: %s; name another folder", folder, g_strerror(errno));
+    return FALSE;
+  }
+  for (guint i = 0; i < lg_report_n_tables(report); i++) {
+    g_autofree char *name = g_strconcat(lg_report_table_key(report, i), ".csv", NULL);
+    g_autofree char *path = g_build_filename(folder, name, NULL);
+    char *const text = lg_report_table_csv(report, i);
+    g_autoptr(GBytes) bytes = g_bytes_new_take(text, strlen(text));
+    g_autoptr(GError) error = NULL;
+    if (!lg_write_file(path, bytes, &error)) {
+      cli_complain("%s", error->message);
+      return FALSE;
+    }
+  }
+  return TRUE;
+}
+
+int cli_print(LgReport *report, const CliAsk *ask)
+{
+  const gboolean written = ask->csv == NULL || write_tables(report, ask->csv);
   g_autofree char *text =
-      json ? lg_report_json(report) : lg_report_text(report, terminal_width(), wants_colour());
+      ask->json ? lg_report_json(report) : lg_report_text(report, terminal_width(), wants_colour());
   const int status = lg_report_n_against(report) > 0 ? LG_EXIT_AGAINST : LG_EXIT_CLEAR;
   lg_report_free(report);
   if (fputs(text, stdout) == EOF || fflush(stdout) != 0) {
     cli_complain("the output could not be written: %s", g_strerror(errno));
     return LG_EXIT_WRONG;
   }
-  return status;
+  return written ? status : LG_EXIT_WRONG;
 }

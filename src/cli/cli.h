@@ -15,22 +15,35 @@ typedef struct {
 } CliVerb;
 
 extern const CliVerb *const cli_verbs[]; /* NULL-ended */
-extern const CliVerb cli_check, cli_size, cli_state, cli_packet, cli_tidy, cli_explain, cli_new;
+extern const CliVerb cli_check, cli_size, cli_state, cli_compare, cli_packet, cli_tidy, cli_explain,
+    cli_new;
 
 /* What every verb begins with: reads its options, answers --help, and asks for `least` to `most`
  * words after them. FALSE when the verb is done, with its exit status in *status. */
 gboolean cli_begin(const CliVerb *verb, const GOptionEntry entries[], int *argc, char ***argv,
                    int least, int most, int *status);
-#define CLI_JSON(flag)                                                                             \
-  {                                                                                                \
-    "json", 0, 0, G_OPTION_ARG_NONE, (flag), "print the report as JSON", NULL                      \
+/* What all computing verbs are asked for. */
+typedef struct {
+  gboolean json;
+  char *csv, *variant; /* NULL: not asked for; g_free */
+} CliAsk;
+#define CLI_ASK(ask)                                                                                \
+  {"json", 0, 0, G_OPTION_ARG_NONE, &(ask)->json, "print the report as JSON", NULL},                \
+      {"csv",   0, 0, G_OPTION_ARG_FILENAME, &(ask)->csv, "also write each table into this folder", \
+       "FOLDER"},                                                                                   \
+  {                                                                                                 \
+    "variant", 0, 0, G_OPTION_ARG_STRING, &(ask)->variant, "take this variant of the sheet",        \
+        "NAME"                                                                                      \
   }
+void cli_ask_clear(CliAsk *ask);
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliAsk, cli_ask_clear)
 
-/* Opens a sheet; problems of the file go to standard error. NULL when it cannot be read at all. */
-LgJobSheet *cli_open(const char *path);
+/* Opens a sheet, or a variant of it (NULL: none); problems of the file go to standard error. NULL
+ * when it cannot be read at all, or has no such variant. */
+LgJobSheet *cli_open(const char *path, const char *variant);
 /* Prints what is wrong with the sheet, or `error`, as the verb's output asks; returns
  * LG_EXIT_WRONG. */
 int cli_refuse(const CliVerb *verb, const LgJobSheet *sheet, const GError *error, gboolean json);
-/* Prints the report; takes it. Returns the exit status. */
-int cli_print(LgReport *report, gboolean json);
+/* Prints the report as asked for, and writes its tables; takes it. Returns the exit status. */
+int cli_print(LgReport *report, const CliAsk *ask);
 void cli_complain(const char *format, ...) G_GNUC_PRINTF(1, 2);

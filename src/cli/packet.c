@@ -11,31 +11,31 @@ static char *default_folder(const char *path)
 
 static int run(int argc, char **argv)
 {
-  gboolean json = FALSE;
+  g_auto(CliAsk) ask = {0};
   int status;
   g_autofree char *to = NULL;
   const GOptionEntry entries[] = {
-      CLI_JSON(&json),
+      CLI_ASK(&ask),
       {"to", 0, 0, G_OPTION_ARG_FILENAME, &to,
        "where to write; else JOB without .job, with -packet", "FOLDER"},
       G_OPTION_ENTRY_NULL,
   };
   if (!cli_begin(&cli_packet, entries, &argc, &argv, 1, 1, &status))
     return status;
-  g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
+  g_autoptr(LgJobSheet) sheet = cli_open(argv[1], ask.variant);
   if (sheet == NULL)
     return LG_EXIT_WRONG;
   if (to == NULL)
     to = default_folder(argv[1]);
   g_autoptr(GError) error = NULL;
   LgReport *const report = lg_packet(sheet, to, &error);
-  return report == NULL ? cli_refuse(&cli_packet, sheet, error, json) : cli_print(report, json);
+  return report == NULL ? cli_refuse(&cli_packet, sheet, error, ask.json) : cli_print(report, &ask);
 }
 
 const CliVerb cli_packet = {
     .name = "packet",
     .summary = "write what is printed and handed over: PDF and CSV",
-    .usage = "JOB [--to=FOLDER] [--json]",
+    .usage = "JOB [--to=FOLDER] [--variant=NAME] [--csv=FOLDER] [--json]",
     .example = "loomgraft packet examples/library-van-seat.job --to=seat-packet",
     .text = "Cautions, verdict, circuits, wire list, cut list, bill of material, what to buy from "
             "the donor, connector\n"

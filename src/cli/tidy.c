@@ -12,7 +12,7 @@ static int run(int argc, char **argv)
   };
   if (!cli_begin(&cli_tidy, entries, &argc, &argv, 1, 1, &status))
     return status;
-  g_autoptr(LgJobSheet) sheet = cli_open(argv[1]);
+  g_autoptr(LgJobSheet) sheet = cli_open(argv[1], NULL);
   if (sheet == NULL)
     return LG_EXIT_WRONG;
   g_autoptr(GError) error = NULL;

@@ -3,6 +3,7 @@
 #pragma once
 #include "base/table.h"
 #include "studies/checks.h"
+#include "studies/compare.h"
 
 G_BEGIN_DECLS
 
@@ -34,6 +35,9 @@ LgTable *lg_table_readings(
 LgTable *lg_table_state_pins(const LgCircuit *circuit, const LgPoint *point);
 LgTable *lg_table_state_wires(const LgCircuit *circuit, const LgPoint *point);
 LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point);
+
+/* Contrasts of two ways, in their order. */
+LgTable *lg_table_compare(const LgChoice *first, const LgChoice *second, const GArray *contrasts);
 
 /* One or two sentences: whether anything stands against building, counts by grade, what must be
  * measured first. */
