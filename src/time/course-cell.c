@@ -1,0 +1,466 @@
+/* The electrical network's outputs as a polynomial of the felts, for one set of positions.
+ *
+ * Newton's form on Leja points: a term of orders (a, b, ..) is the product of
+ * N_a(x) N_b(y) .., N_m(x) = prod_{l<m} (x - leja_l) / (leja_m - leja_l), and one solution at the
+ * point (leja_a, leja_b, ..) gives its coefficients, which are what the terms before it missed
+ * there. As |N_m| <= 1 on [-1, 1], the coefficient bounds what the term adds. A term may be added
+ * when all that are one order lower are there; its size is foreseen from theirs. */
+#include "time/course-private.h"
+
+enum { LANES = LG_COURSE_LANES, TERMS = LG_COURSE_TERMS, WAITING = 512 };
+
+/* Terms that may come next. */
+typedef struct LgCourseWaiting {
+  int n;
+  LgCourseTermOf term[WAITING];
+} Waiting;
+
+/* N_m(x). */
+static double newton(const LgCourse *course, int m, double x)
+{
+  double value = course->norm[m];
+  for (int l = 0; l < m; l++)
+    value *= x - course->leja[l];
+  return value;
+}
+
+/* From 0 on, each point where the product of the distances to those before it is greatest. */
+void lg_course_cell_setup(LgCourse *course)
+{
+  enum { GRID = 4000 };
+  course->waiting = lg_course_array(course, Waiting, 1);
+  for (int m = 0; m < LG_COURSE_ORDERS; m++) {
+    double most = m == 0 ? 2 : 0;
+    for (int k = GRID; k >= 0 && m > 0; k--) {
+      double x = 2.0 * k / GRID - 1, product = 1;
+      for (int l = 0; l < m; l++)
+        product *= fabs(x - course->leja[l]);
+      if (product > most * (1 + 1e-9)) {
+        most = product;
+        course->leja[m] = x;
+      }
+    }
+    course->norm[m] = 1;
+    course->norm[m] = 1 / newton(course, m, course->leja[m]);
+  }
+}
+
+gboolean lg_course_solve(LgCourse *course, const double felt[], double out[])
+{
+  course->work.solved++;
+  return course->calls.respond(course->position, felt, out, course->calls.user);
+}
+
+double lg_course_cell_reach(const LgCourse *course, const LgCourseCell *cell, const double felt[])
+{
+  double reach = 0;
+  for (int k = 0; k < course->plan.n_felts; k++)
+    reach = MAX(reach, fabs(felt[k] - cell->centre[k]) / cell->half[k]);
+  return reach;
+}
+
+void lg_course_cell_free(gpointer data)
+{
+  LgCourseCell *cell = data;
+  g_free(cell->centre);
+  g_free(cell->half);
+  g_free(cell->coefficient);
+  g_free(cell->scale);
+  g_free(cell->ratio);
+  g_free(cell->most_order);
+  g_free(cell->n_used);
+  g_free(cell);
+}
+
+static gboolean same_term(const LgCourseTermOf *a, const LgCourseTermOf *b)
+{
+  if (a->n_factors != b->n_factors)
+    return FALSE;
+  for (int k = 0; k < a->n_factors; k++)
+    if (a->felt[k] != b->felt[k] || a->order[k] != b->order[k])
+      return FALSE;
+  return TRUE;
+}
+
+static const LgCourseTermOf *find_term(const LgCourseCell *cell, const LgCourseTermOf *term)
+{
+  for (int t = 0; t < cell->n_terms; t++)
+    if (same_term(&cell->term[t], term))
+      return &cell->term[t];
+  return NULL;
+}
+
+/* One order less in the factor. */
+static LgCourseTermOf lower(const LgCourseTermOf *term, int factor)
+{
+  LgCourseTermOf less = *term;
+  if (--less.order[factor] == 0) {
+    less.n_factors--;
+    for (int k = factor; k < less.n_factors; k++) {
+      less.felt[k] = term->felt[k + 1];
+      less.order[k] = term->order[k + 1];
+    }
+  }
+  return less;
+}
+
+/* One order more of the felt; FALSE where a term holds no more. */
+static gboolean raise_term(const LgCourseTermOf *term, int felt, LgCourseTermOf *more)
+{
+  int k = 0;
+  *more = *term;
+  while (k < term->n_factors && term->felt[k] < felt)
+    k++;
+  if (k < term->n_factors && term->felt[k] == felt)
+    return ++more->order[k] < LG_COURSE_ORDERS;
+  if (term->n_factors == LG_COURSE_FACTORS)
+    return FALSE;
+  for (int m = more->n_factors++; m > k; m--) {
+    more->felt[m] = more->felt[m - 1];
+    more->order[m] = more->order[m - 1];
+  }
+  more->felt[k] = felt;
+  more->order[k] = 1;
+  return TRUE;
+}
+
+/* Expected size; negative when a lower term is missing. */
+static double foresee(const LgCourseCell *cell, const LgCourseTermOf *term)
+{
+  double size = INFINITY;
+  for (int k = 0; k < term->n_factors; k++) {
+    const LgCourseTermOf less = lower(term, k), *found = find_term(cell, &less);
+    if (found == NULL)
+      return -1;
+    if (found->n_factors > 0)
+      size = MIN(size, found->size * cell->ratio[term->felt[k]]);
+  }
+  return size;
+}
+
+/* FALSE when too many wait. */
+static gboolean await_followers(const LgCourse *course, const LgCourseCell *cell, int t,
+                                Waiting *waiting)
+{
+  for (int k = 0; k < course->plan.n_felts; k++) {
+    LgCourseTermOf more;
+    if (!raise_term(&cell->term[t], k, &more))
+      continue;
+    more.size = foresee(cell, &more);
+    if (more.size < 0)
+      continue;
+    if (waiting->n == WAITING)
+      return FALSE;
+    waiting->term[waiting->n++] = more;
+  }
+  return TRUE;
+}
+
+static void value_at_term(const LgCourse *course, const LgCourseCell *cell,
+                          const LgCourseTermOf *at, double out[])
+{
+  double basis[TERMS];
+  for (int t = 0; t < cell->n_terms; t++) {
+    const LgCourseTermOf *term = &cell->term[t];
+    basis[t] = 1;
+    for (int k = 0; k < term->n_factors && basis[t] != 0; k++) {
+      int m = 0;
+      while (m < at->n_factors && at->felt[m] != term->felt[k])
+        m++;
+      basis[t] *= newton(course, term->order[k],
+                         m < at->n_factors ? course->leja[at->order[m]] : course->leja[0]);
+    }
+  }
+  for (int o = 0; o < course->plan.n_outputs; o++) {
+    out[o] = 0;
+    for (int t = 0; t < cell->n_terms; t++)
+      out[o] += cell->coefficient[o * TERMS + t] * basis[t];
+  }
+}
+
+/* Solves at the term's point. FALSE: no answer. */
+static gboolean add_term(LgCourse *course, LgCourseCell *cell, const LgCourseTermOf *term)
+{
+  const int n_outputs = course->plan.n_outputs, t = cell->n_terms;
+  double *missed = course->one, size = 0;
+  for (int k = 0; k < course->plan.n_felts; k++)
+    course->point[k] = cell->centre[k];
+  for (int k = 0; k < term->n_factors; k++)
+    course->point[term->felt[k]] += cell->half[term->felt[k]] * course->leja[term->order[k]];
+  value_at_term(course, cell, term, missed);
+  if (!lg_course_solve(course, course->point, course->two))
+    return FALSE;
+  for (int o = 0; o < n_outputs; o++) {
+    const double fresh = course->two[o];
+    if (t == 0)
+      cell->scale[o] = MAX(fabs(fresh), course->plan.outputs[o].floor);
+    cell->coefficient[o * TERMS + t] = fresh - missed[o];
+    size = MAX(size, fabs(fresh - missed[o]) / cell->scale[o]);
+  }
+  cell->term[t] = *term;
+  cell->term[t].size = size;
+  cell->n_terms++;
+  return TRUE;
+}
+
+/* A pure power tells how fast the orders of its felt fall. */
+static void learn_ratio(LgCourseCell *cell, const LgCourseTermOf *term)
+{
+  if (term->n_factors != 1)
+    return;
+  const int felt = term->felt[0];
+  if (term->order[0] == 1) {
+    cell->ratio[felt] = MIN(term->size, 1);
+    return;
+  }
+  const LgCourseTermOf less = lower(term, 0);
+  const double before = find_term(cell, &less)->size;
+  if (before > 0)
+    cell->ratio[felt] = MAX(MIN(term->size / before, 1), 0.1 * cell->ratio[felt]);
+}
+
+typedef enum { CELL_MADE, CELL_CROOKED, CELL_NO_ANSWER } Made;
+
+/* Adds terms, the greatest foreseen first, until none is foreseen above cell->aim. */
+static Made extend(LgCourse *course, LgCourseCell *cell)
+{
+  Waiting *waiting = course->waiting;
+  waiting->n = 0;
+  for (int t = 0; t < cell->n_terms; t++)
+    if (!await_followers(course, cell, t, waiting))
+      return CELL_CROOKED;
+  for (;;) {
+    int best = -1;
+    for (int w = 0; w < waiting->n; w++)
+      if (waiting->term[w].size > (best < 0 ? cell->aim : waiting->term[best].size))
+        best = w;
+    if (best < 0)
+      return CELL_MADE;
+    const LgCourseTermOf term = waiting->term[best];
+    waiting->term[best] = waiting->term[--waiting->n];
+    if (find_term(cell, &term) != NULL)
+      continue;
+    if (cell->n_terms == TERMS)
+      return CELL_CROOKED;
+    if (!add_term(course, cell, &term))
+      return CELL_NO_ANSWER;
+    const int t = cell->n_terms - 1;
+    learn_ratio(cell, &cell->term[t]);
+    if (!await_followers(course, cell, t, waiting))
+      return CELL_CROOKED;
+  }
+}
+
+static LgCourseCell *cell_new(LgCourse *course, const double centre[])
+{
+  const gsize n_felts = (gsize)course->plan.n_felts, n_outputs = (gsize)course->plan.n_outputs;
+  LgCourseCell *cell = g_new0(LgCourseCell, 1);
+  cell->centre = g_memdup2(centre, sizeof *centre * n_felts);
+  cell->half = g_memdup2(course->half, sizeof *course->half * n_felts);
+  cell->coefficient = g_new0(double, n_outputs *TERMS + 1);
+  cell->scale = g_new0(double, n_outputs + 1);
+  cell->ratio = g_new0(double, n_felts + 1);
+  cell->most_order = g_new0(int, n_felts + 1);
+  cell->n_used = g_new0(int, n_outputs + 1);
+  cell->next_check = 1;
+  cell->aim = 0.25 * course->plan.response_tolerance;
+  course->work.cells++;
+  return cell;
+}
+
+static int greatest_order(const LgCourseCell *cell, int felt)
+{
+  int most = 0;
+  for (int t = 0; t < cell->n_terms; t++)
+    for (int k = 0; k < cell->term[t].n_factors; k++)
+      if (cell->term[t].felt[k] == felt)
+        most = MAX(most, cell->term[t].order[k]);
+  return most;
+}
+
+/* What evaluation needs to know beforehand. */
+static void finish(const LgCourse *course, LgCourseCell *cell)
+{
+  for (int k = 0; k < course->plan.n_felts; k++)
+    cell->most_order[k] = greatest_order(cell, k);
+  for (int o = 0; o < course->plan.n_outputs; o++) {
+    cell->n_used[o] = cell->n_terms;
+    while (cell->n_used[o] > 0 && cell->coefficient[o * TERMS + cell->n_used[o] - 1] == 0)
+      cell->n_used[o]--;
+  }
+}
+
+/* Narrower in the felt that bends most; FALSE when it is narrow already. */
+static gboolean narrow(LgCourse *course, const LgCourseCell *cell)
+{
+  int worst = -1;
+  for (int k = 0; k < course->plan.n_felts; k++)
+    if (worst < 0 || greatest_order(cell, k) > greatest_order(cell, worst))
+      worst = k;
+  if (worst < 0 || course->half[worst] < course->plan.felts[worst].span / 64)
+    return FALSE;
+  course->half[worst] *= 0.5;
+  return TRUE;
+}
+
+/* The next cells get the width at which a felt needs orders up to about 4. */
+static void learn_width(LgCourse *course, const LgCourseCell *cell)
+{
+  for (int k = 0; k < course->plan.n_felts; k++) {
+    const int order = greatest_order(cell, k);
+    const double span = course->plan.felts[k].span;
+    if (order >= 6)
+      course->half[k] *= 0.6;
+    else if (order <= 2)
+      course->half[k] = MIN(course->half[k] * (order <= 1 ? 2 : 1.4), MAX(4 * span, course->half[k]));
+  }
+}
+
+static LgCourseCell *make_cell(LgCourse *course, const double centre[])
+{
+  for (;;) {
+    LgCourseCell *cell = cell_new(course, centre);
+    const LgCourseTermOf first = {0};
+    Made made = CELL_NO_ANSWER;
+    if (add_term(course, cell, &first))
+      made = extend(course, cell);
+    if (made == CELL_MADE) {
+      finish(course, cell);
+      learn_width(course, cell);
+      return cell;
+    }
+    if (made == CELL_CROOKED && !narrow(course, cell)) {
+      cell->direct = TRUE;
+      return cell;
+    }
+    lg_course_cell_free(cell);
+    if (made == CELL_NO_ANSWER)
+      return NULL;
+  }
+}
+
+LgCourseCell *lg_course_cell_known(const LgCourse *course, const double felt[])
+{
+  const GPtrArray *cells = course->mode->cells;
+  for (guint c = cells->len; c-- > 0;) {
+    LgCourseCell *cell = cells->pdata[c];
+    if (lg_course_cell_reach(course, cell, felt) <= 0.9)
+      return cell;
+  }
+  return NULL;
+}
+
+LgCourseCell *lg_course_cell_add(LgCourse *course, const double felt[], const LgCourseCell *left)
+{
+  enum { MOST_CELLS = 64 };
+  GPtrArray *cells = course->mode->cells;
+  double *centre = g_new(double, course->plan.n_felts + 1);
+  for (int k = 0; k < course->plan.n_felts; k++) {
+    const double ahead = left != NULL ? (felt[k] - left->centre[k]) / left->half[k] : 0;
+    centre[k] = felt[k] + (fabs(ahead) > 0.6 ? CLAMP(ahead, -1, 1) * 0.6 * course->half[k] : 0);
+  }
+  LgCourseCell *cell = make_cell(course, centre);
+  g_free(centre);
+  if (cell == NULL)
+    return NULL;
+  if (cells->len == MOST_CELLS)
+    g_ptr_array_remove_index(cells, 0);
+  g_ptr_array_add(cells, cell);
+  return cell;
+}
+
+/* N_0 .. N_8 of every felt, then the terms, then the outputs. */
+LG_COURSE_CLONES static void evaluate(const LgCourse *course, const LgCourseCell *cell,
+                                      const LgCourseVec felt[], LgCourseVec out[])
+{
+  LgCourseVec *basis = course->basis;
+  const int n_terms = cell->n_terms;
+  for (int k = 0; k < course->plan.n_felts; k++) {
+    LgCourseVec *power = course->powers[k], product = {0};
+    const LgCourseVec x = (felt[k] - cell->centre[k]) / cell->half[k];
+    const int most = cell->most_order[k];
+    product += 1;
+    power[0] = product;
+    for (int m = 1; m <= most; m++) {
+      product *= x - course->leja[m - 1];
+      power[m] = product * course->norm[m];
+    }
+  }
+  for (int t = 0; t < n_terms; t++) {
+    const LgCourseTermOf *term = &cell->term[t];
+    LgCourseVec product = {0};
+    product += 1;
+    for (int k = 0; k < term->n_factors; k++)
+      product *= course->powers[term->felt[k]][term->order[k]];
+    basis[t] = product;
+  }
+  for (int o = 0; o < course->plan.n_outputs; o++) {
+    const double *coefficient = &cell->coefficient[o * TERMS];
+    LgCourseVec sum = {0};
+    for (int t = 0; t < cell->n_used[o]; t++)
+      sum += coefficient[t] * basis[t];
+    out[o] = sum;
+  }
+}
+
+static gboolean solve_lanes(LgCourse *course, const LgCourseVec felt[], LgCourseVec out[])
+{
+  for (int l = 0; l < LANES; l++) {
+    for (int k = 0; k < course->plan.n_felts; k++)
+      course->point[k] = felt[k][l];
+    if (!lg_course_solve(course, course->point, course->two))
+      return FALSE;
+    for (int o = 0; o < course->plan.n_outputs; o++)
+      out[o][l] = course->two[o];
+  }
+  return TRUE;
+}
+
+gboolean lg_course_cell_eval(LgCourse *course, LgCourseCell *cell, const LgCourseVec felt[],
+                             LgCourseVec out[])
+{
+  if (cell->direct)
+    return solve_lanes(course, felt, out);
+  evaluate(course, cell, felt, out);
+  return TRUE;
+}
+
+/* Greatest miss of the cell against `fresh`, in tolerances. */
+static double miss(LgCourse *course, LgCourseCell *cell, const double felt[], const double fresh[])
+{
+  double worst = 0;
+  for (int k = 0; k < course->plan.n_felts; k++)
+    course->trial_felt[k] = felt[k] - (LgCourseVec){0};
+  evaluate(course, cell, course->trial_felt, course->trial);
+  for (int o = 0; o < course->plan.n_outputs; o++)
+    worst = MAX(worst, fabs(course->trial[o][0] - fresh[o]) / cell->scale[o]);
+  return worst / course->plan.response_tolerance;
+}
+
+LgCourseCellCheck lg_course_cell_check(LgCourse *course, LgCourseCell *cell, const double felt[])
+{
+  enum { MENDS = 4 };
+  if (cell->direct || ++cell->uses < cell->next_check)
+    return LG_CELL_GOOD;
+  cell->next_check = cell->uses * 2;
+  if (!lg_course_solve(course, felt, course->fresh))
+    return LG_CELL_NO_ANSWER;
+  if (miss(course, cell, felt, course->fresh) <= 1)
+    return LG_CELL_GOOD;
+  for (int mend = 0; mend < MENDS; mend++) {
+    cell->aim *= 0.1;
+    const Made made = extend(course, cell);
+    if (made == CELL_NO_ANSWER)
+      return LG_CELL_NO_ANSWER;
+    if (made == CELL_CROOKED)
+      break;
+    finish(course, cell);
+    if (miss(course, cell, felt, course->fresh) <= 1)
+      return LG_CELL_MENDED;
+  }
+  if (!narrow(course, cell))
+    cell->direct = TRUE;
+  else
+    g_ptr_array_remove(course->mode->cells, cell);
+  return LG_CELL_GONE;
+}
