@@ -1,0 +1,320 @@
+/* A course under hands: from one switching of a thermostat to the next, on the closed form. */
+#include "studies/bodies-private.h"
+
+/* Bimetals and controls that say where they open and not where they close: 4 K below. Common
+ * practice, no source. */
+#define BAND_K 4
+/* Longest stretch: charge changes meanwhile. */
+#define LONGEST_S 300.0
+
+typedef struct {
+  LgCallFault fault;
+  double off_by_K;
+  gboolean on;    /* what the thermostat says */
+  double since_s; /* of its last change; -INFINITY: none yet */
+  int acting;     /* thermostat, -1 */
+} Call;
+
+struct LgWarmth {
+  const LgBodies *bodies;
+  LgSupply *supply;
+  LgWarmthCalls calls;
+  GArray *thermostats; /* LgThermostat */
+  Call *call;          /* [n_inputs] */
+  int *position;       /* [n_inputs] */
+  double now_s, ambient_K, fastest, longest_s;
+  double *start, *end, *watts; /* modes, modes, bodies */
+  double *now_K, *most_K;      /* [n] */
+};
+
+static void add_thermostats(LgWarmth *w)
+{
+  const LgJob *const job = w->bodies->job;
+  for (int e = 0; e < job->n_elements; e++) {
+    const LgElement *const element = &job->elements[e];
+    if (element->call < 0)
+      continue;
+    const double *const p = element->p;
+    const int sensor = element->senses >= 0 ? element->senses : e;
+    const gboolean knows = !isnan(p[LG_P_OPENS]);
+    const LgThermostat t = {
+        .element = e,
+        .call = element->call,
+        .body = knows ? w->bodies->feels[sensor] : -1,
+        .opens_K = p[LG_P_OPENS],
+        .closes_K = isnan(p[LG_P_CLOSES]) || p[LG_P_CLOSES] == p[LG_P_OPENS]
+                        ? p[LG_P_OPENS] - BAND_K
+                        : p[LG_P_CLOSES],
+        .least_on_s = isnan(p[LG_P_LEAST_ON]) ? 0 : p[LG_P_LEAST_ON],
+        .least_off_s = isnan(p[LG_P_LEAST_OFF]) ? 0 : p[LG_P_LEAST_OFF],
+        .period_s = p[LG_P_PERIOD],
+        .share = isnan(p[LG_P_SHARE]) ? 1 : p[LG_P_SHARE],
+    };
+    g_array_append_val(w->thermostats, t);
+  }
+}
+
+LgWarmth *lg_warmth_new(const LgBodies *bodies, LgSupply *supply, const LgWarmthCalls *calls)
+{
+  const gsize n = (gsize)bodies->n + 1, n_inputs = (gsize)bodies->job->n_inputs + 1;
+  LgWarmth *const w = g_new0(LgWarmth, 1);
+  *w = (LgWarmth){.bodies = bodies,
+                  .supply = supply,
+                  .calls = calls != NULL ? *calls : (LgWarmthCalls){NULL, NULL},
+                  .thermostats = g_array_new(FALSE, FALSE, sizeof(LgThermostat)),
+                  .call = g_new0(Call, n_inputs),
+                  .position = g_new0(int, n_inputs),
+                  .ambient_K = lg_supply_ambient(supply),
+                  .longest_s = LONGEST_S,
+                  .start = g_new0(double, n),
+                  .end = g_new0(double, n),
+                  .watts = g_new0(double, n),
+                  .now_K = g_new0(double, n),
+                  .most_K = g_new0(double, n)};
+  add_thermostats(w);
+  for (gsize i = 0; i < n_inputs; i++)
+    w->call[i] = (Call){.since_s = -INFINITY, .acting = -1};
+  for (int i = 0; i < bodies->n; i++)
+    w->now_K[i] = w->most_K[i] =
+        isnan(bodies->bodies[i].held_K) ? w->ambient_K : bodies->bodies[i].held_K;
+  lg_modes_of(bodies, w->now_K, w->start);
+  for (int k = 0; k < bodies->modes->n_free; k++)
+    w->fastest = fmax(w->fastest, bodies->modes->rate[k]);
+  return w;
+}
+
+void lg_warmth_free(LgWarmth *w)
+{
+  if (w == NULL)
+    return;
+  g_array_unref(w->thermostats);
+  g_free(w->call);
+  g_free(w->position);
+  g_free(w->start);
+  g_free(w->end);
+  g_free(w->watts);
+  g_free(w->now_K);
+  g_free(w->most_K);
+  g_free(w);
+}
+
+static const LgThermostat *thermostat(const LgWarmth *w, int index)
+{
+  return &g_array_index(w->thermostats, LgThermostat, index);
+}
+
+static int acting(const LgWarmth *w, int call, const int position[])
+{
+  for (guint i = 0; i < w->thermostats->len; i++) {
+    const LgThermostat *const t = thermostat(w, (int)i);
+    const LgElement *const e = &w->bodies->job->elements[t->element];
+    const int input = w->bodies->job->parts[e->part].input;
+    if (t->call == call && (e->closed == 0 || input < 0 || (e->closed >> position[input] & 1) != 0))
+      return (int)i;
+  }
+  return -1;
+}
+
+const LgThermostat *lg_warmth_acting(const LgWarmth *warmth, int call, const int position[])
+{
+  const int index = acting(warmth, call, position);
+  return index < 0 ? NULL : thermostat(warmth, index);
+}
+
+void lg_warmth_set(LgWarmth *w, const int position[])
+{
+  const LgJob *const job = w->bodies->job;
+  for (int i = 0; i < job->n_inputs; i++)
+    if (job->inputs[i].kind != LG_INPUT_CALL)
+      w->position[i] = position[i];
+  for (int i = 0; i < job->n_inputs; i++) {
+    Call *const call = &w->call[i];
+    const int was = call->acting;
+    if (job->inputs[i].kind != LG_INPUT_CALL)
+      continue;
+    call->acting = acting(w, i, w->position);
+    if (call->acting != was)
+      call->since_s = -INFINITY;
+  }
+}
+
+void lg_warmth_set_ambient(LgWarmth *w, double ambient_K)
+{
+  w->ambient_K = ambient_K;
+}
+
+void lg_warmth_set_longest(LgWarmth *w, double seconds)
+{
+  w->longest_s = seconds;
+}
+
+void lg_warmth_fail(LgWarmth *w, int call, LgCallFault fault, double off_by_K)
+{
+  w->call[call].fault = fault;
+  w->call[call].off_by_K = off_by_K;
+}
+
+const double *lg_warmth_now(const LgWarmth *w)
+{
+  return w->now_K;
+}
+
+const double *lg_warmth_most(const LgWarmth *w)
+{
+  return w->most_K;
+}
+
+void lg_warmth_forget(LgWarmth *w)
+{
+  memcpy(w->most_K, w->now_K, sizeof(double) * (gsize)w->bodies->n);
+}
+
+/* --- what the calls say --- */
+
+/* What a sensor reads `seconds` after the start of the stretch. */
+static double reading_K(const LgWarmth *w, const Call *call, double seconds)
+{
+  const LgThermostat *const t = thermostat(w, call->acting);
+  const double off_by_K = call->fault == LG_CALL_OFF_BY ? call->off_by_K : 0;
+  if (call->fault == LG_CALL_LOOSE)
+    return w->ambient_K;
+  return lg_modes_body(w->bodies, w->start, w->end, seconds, t->body) + off_by_K;
+}
+
+/* Whether the call listens to a temperature at all. */
+static gboolean listens(const LgWarmth *w, const Call *call)
+{
+  return call->acting >= 0 && thermostat(w, call->acting)->body >= 0 &&
+         call->fault != LG_CALL_ALWAYS && call->fault != LG_CALL_NEVER;
+}
+
+/* 1 for one that warms, -1 for one that cools. */
+static double sense(const LgThermostat *t)
+{
+  return t->opens_K > t->closes_K ? 1 : -1;
+}
+
+static gboolean says(const LgWarmth *w, const Call *call, double kelvin)
+{
+  const LgThermostat *const t = thermostat(w, call->acting);
+  const gboolean at_opens = isinf(call->since_s) || call->on;
+  return sense(t) * ((at_opens ? t->opens_K : t->closes_K) - kelvin) > 0;
+}
+
+/* Time at which the call may change again. */
+static double free_at(const LgWarmth *w, const Call *call)
+{
+  const LgThermostat *const t = thermostat(w, call->acting);
+  return call->since_s + (call->on ? t->least_on_s : t->least_off_s);
+}
+
+static gboolean clock_is_on(const LgThermostat *t, double now_s)
+{
+  return isnan(t->period_s) || t->share >= 1 ||
+         fmod(now_s + 1e-9 * t->period_s, t->period_s) < t->share * t->period_s;
+}
+
+static double next_clock(const LgThermostat *t, double now_s)
+{
+  if (isnan(t->period_s) || t->share >= 1)
+    return INFINITY;
+  const double turn = floor(now_s / t->period_s + 1e-9) * t->period_s;
+  const double off_s = turn + t->share * t->period_s;
+  return off_s > now_s + 1e-9 * t->period_s ? off_s : turn + t->period_s;
+}
+
+static void decide(LgWarmth *w)
+{
+  const LgJob *const job = w->bodies->job;
+  for (int i = 0; i < job->n_inputs; i++) {
+    Call *const call = &w->call[i];
+    if (job->inputs[i].kind != LG_INPUT_CALL)
+      continue;
+    gboolean on = call->acting >= 0 && call->fault != LG_CALL_NEVER;
+    if (listens(w, call))
+      on = w->now_s >= free_at(w, call) || isinf(call->since_s)
+               ? says(w, call, reading_K(w, call, 0))
+               : call->on;
+    if (on != call->on || (isinf(call->since_s) && call->acting >= 0)) {
+      call->on = on;
+      call->since_s = w->now_s;
+    }
+    w->position[i] = on && clock_is_on(thermostat(w, call->acting), w->now_s) ? 1 : 0;
+  }
+}
+
+/* --- the next moment --- */
+
+/* First crossing within `most_s`, most_s when there is none. */
+static double crossing_s(const LgWarmth *w, const Call *call, double from_s, double most_s)
+{
+  const LgThermostat *const t = thermostat(w, call->acting);
+  const double wanted_K =
+      (call->on ? t->opens_K : t->closes_K) - (call->fault == LG_CALL_OFF_BY ? call->off_by_K : 0);
+  const double sign = sense(t) * (call->on ? 1 : -1);
+  const double end_K = lg_modes_body(w->bodies, w->start, w->end, INFINITY, t->body);
+  const double step = 0.2 / w->fastest;
+  double low = from_s, high = from_s;
+  while (sign * (lg_modes_body(w->bodies, w->start, w->end, high, t->body) - wanted_K) < 0) {
+    if (high >= most_s ||
+        sign * (end_K - wanted_K) + lg_modes_reach(w->bodies, w->start, w->end, high, t->body) < 0)
+      return most_s;
+    low = high;
+    high = fmin(high + step, most_s);
+  }
+  for (int i = 0; i < 60 && high - low > 1e-9 * (1 + high); i++) {
+    const double middle = 0.5 * (low + high);
+    *(sign * (lg_modes_body(w->bodies, w->start, w->end, middle, t->body) - wanted_K) < 0 ? &low
+                                                                                          : &high) =
+        middle;
+  }
+  return high;
+}
+
+static double stretch_s(const LgWarmth *w, double until_s)
+{
+  double most_s = until_s - w->now_s;
+  for (int i = 0; i < w->bodies->job->n_inputs; i++) {
+    const Call *const call = &w->call[i];
+    if (call->acting < 0)
+      continue;
+    most_s = fmin(most_s, next_clock(thermostat(w, call->acting), w->now_s) - w->now_s);
+    if (!listens(w, call) || call->fault == LG_CALL_LOOSE)
+      continue;
+    most_s = crossing_s(w, call, fmax(free_at(w, call) - w->now_s, 0), most_s);
+  }
+  return fmax(most_s, 0);
+}
+
+/* Temperatures and their peaks at the end of a stretch. Within it a body may peak while heat still
+ * flows to it: looked at in ten places. */
+static void advance(LgWarmth *w, double seconds)
+{
+  for (int place = 1; place <= 10; place++)
+    for (int i = 0; i < w->bodies->n; i++) {
+      w->now_K[i] = lg_modes_body(w->bodies, w->start, w->end, seconds * place * place / 100.0, i);
+      w->most_K[i] = fmax(w->most_K[i], w->now_K[i]);
+    }
+  for (int k = 0; k < w->bodies->modes->n_free; k++)
+    w->start[k] = w->end[k] + (w->start[k] - w->end[k]) * exp(-w->bodies->modes->rate[k] * seconds);
+  w->now_s += seconds;
+}
+
+void lg_warmth_run(LgWarmth *w, double until_s)
+{
+  while (w->now_s < until_s) {
+    decide(w);
+    const LgAnswer *const answer = lg_supply_solve(w->supply, w->position);
+    lg_bodies_watts(w->bodies, answer, w->watts);
+    lg_modes_end(w->bodies, w->watts, w->ambient_K, w->end);
+    double seconds = fmin(stretch_s(w, until_s), w->longest_s);
+    const double from_s = w->now_s;
+    if (until_s - from_s - seconds < 1e-9 * until_s)
+      seconds = until_s - from_s;
+    advance(w, seconds);
+    if (until_s - w->now_s < 1e-9 * until_s)
+      w->now_s = until_s;
+    if (w->calls.stretch != NULL)
+      w->calls.stretch(from_s, w->now_s, w->position, answer, w->calls.user);
+  }
+}
