@@ -150,6 +150,8 @@ static void read_places(LgJobBuild *build)
         .wet = lg_take_word(record, "wet", 0) == 1,
         .edge = lg_take_word(record, "edge", 0) == 1,
         .hole_m = lg_take_number(record, "hole", NAN),
+        .opening_m = {lg_take_number(record, "opening-width", NAN),
+                      lg_take_number(record, "opening-height", NAN)},
         .origin = record->origin,
     };
   }

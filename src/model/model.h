@@ -107,13 +107,15 @@ typedef struct {
   double cold_K, hot_K;
   gboolean wet, edge;
   double hole_m;
+  double opening_m[2]; /* width and height; a height of NAN: round */
   LgOrigin origin;
 } LgPlace;
 
 typedef struct {
   const char *name, *text;
   int from, to; /* places */
-  double length_m, cold_K, hot_K;
+  double length_m; /* NAN: not said; then every wire in it says its own */
+  double cold_K, hot_K;
   const LgCover *cover;
   gboolean moves, wet;
   int others; /* loaded wires in it that the sheet does not list */
@@ -132,6 +134,7 @@ typedef struct {
   int latch; /* 0 top, 1 bottom, 2 left, 3 right */
   const char *housing;
   double tail_m;
+  double body_m[2], rim_m; /* what goes into an opening, as there; 0: no rim */
   LgRestraint restraint;
   LgEvidence evidence;
   const char *buy, *price, *vital;

@@ -135,8 +135,14 @@ static void route(LgJobBuild *build, LgWire *wire, const LgRecord *record)
   }
   wire->length_from_runs = TRUE;
   wire->length_m = 0;
-  for (int i = 0; i < wire->n_runs; i++)
-    wire->length_m += job->runs[wire->runs[i]].length_m;
+  for (int i = 0; i < wire->n_runs; i++) {
+    const LgRun *const run = &job->runs[wire->runs[i]];
+    wire->length_m += run->length_m;
+    if (isnan(run->length_m))
+      lg_build_problem(
+          build, record->origin, g_strdup_printf("how long is wire `%s`?", wire->name),
+          g_strdup_printf("write `length=`, or give the run `%s` its length", run->name));
+  }
   if (wire->n_runs == 0)
     lg_build_problem(build, record->origin, g_strdup_printf("how long is wire `%s`?", wire->name),
                      g_strdup("write `length=`, one way along the route, or `at=` for both parts "
