@@ -63,6 +63,13 @@ LG_API LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **erro
 /* Writes the packet (PDF, CSV) into `folder`; the report lists the files. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error);
 
+/* What lies behind the cavities of the part `part`, from the sheet's readings; needs no source of
+ * power. LG_ERROR_CALL for an unknown part or one with more than 40 pins. */
+LG_API LgReport *lg_identify(LgJobSheet *sheet, const char *part, GError **error);
+/* The records to paste alone, as text: pins that take the place of those of the same name, new
+ * elements. Errors as above. */
+LG_API char *lg_identify_records(LgJobSheet *sheet, const char *part, GError **error);
+
 /* The sheet's text with the sizes found written in place of `auto`; NULL as for the studies. */
 LG_API GBytes *lg_sized_text(LgJobSheet *sheet, GError **error);
 /* The tidy form of the text. NULL with LG_ERROR_SHEET when it has problems of form. */

@@ -4,6 +4,7 @@
 #include "base/table.h"
 #include "studies/checks.h"
 #include "studies/compare.h"
+#include "studies/identify.h"
 
 G_BEGIN_DECLS
 
@@ -38,6 +39,14 @@ LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point)
 
 /* Contrasts of two ways, in their order. */
 LgTable *lg_table_compare(const LgChoice *first, const LgChoice *second, const GArray *contrasts);
+
+/* An unknown plug: what lies between its cavities, the cavities, readings against the network, the
+ * readings that would tell most, and records to paste. */
+LgTable *lg_table_identified(const LgPartIdentity *of);
+LgTable *lg_table_cavities(const LgPartIdentity *of);
+LgTable *lg_table_probes(const LgPartIdentity *of);
+LgTable *lg_table_next(const LgPartIdentity *of);
+LgTable *lg_table_records(const LgPartIdentity *of);
 
 /* One or two sentences: whether anything stands against building, counts by grade, what must be
  * measured first. */

@@ -16,7 +16,7 @@ typedef struct {
   int *stands_for; /* [n_readings] the reading of the same pair that is used; itself: used */
 } Build;
 
-static int same_pair(const LgOhmReading *x, const LgOhmReading *y)
+static gboolean same_pair(const LgOhmReading *x, const LgOhmReading *y)
 {
   return (x->a == y->a && x->b == y->b) || (x->a == y->b && x->b == y->a);
 }

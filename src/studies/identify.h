@@ -118,17 +118,19 @@ extern const LgIdRow lg_id_rows[LG_N_ID_CLASSES];
 /* One thing found between two nodes. */
 typedef struct {
   int a, b;   /* cavities, or hidden nodes of the network */
-  double ohm; /* as the network has it; one way: the lesser polarity */
+  double ohm; /* as the network has it; one way: the lesser polarity, red on a; INFINITY: open at
+                 rest, see switched */
   double off_ohm;
-  double back_ohm; /* one way: the other polarity; else NAN */
-  double slope;    /* relative change per kelvin from two temperatures, NAN: not known */
+  gboolean both_ways;      /* both polarities were read */
+  double back_ohm;         /* the other polarity when it differs, else NAN */
+  double slope, slope_off; /* relative change per kelvin from two temperatures, NAN: not known */
   LgSaw warmed, moved, turned;
+  gboolean switched; /* open at rest, closes when moved: a contact, and what lies behind it */
   double moved_ohm;  /* ohms after moving, NAN: not read */
-  gboolean switched; /* open at rest, closes when moved: a contact, with a load behind it when
-                        moved_ohm says so */
   int mate;          /* another branch with which it may make a tapped pair, -1: none */
   int n_readings;    /* of its own pair; 0: from the network alone */
-  double chance[LG_N_ID_CLASSES]; /* likelihood, sums to 1 */
+  double chance[LG_N_ID_CLASSES]; /* likelihood, sums to 1; of a switched one that of what lies
+                                     behind the contact, LG_ID_CONTACT: nothing does */
 } LgFound;
 
 typedef struct {
