@@ -217,7 +217,8 @@ static void draw_wire(LgDrawing *drawing, double x, double y, double radius, con
   lg_draw_arc(drawing, (LgStroke){LG_INK_NONE, rgb, 0, 0, 0}, x, y, radius, 0, 360);
   if (known && stripe >= 0)
     draw_stripe(drawing, x, y, radius, lg_colours[stripe].rgb);
-  lg_draw_arc(drawing, (LgStroke){LG_INK_DARK, LG_INK_NONE, LG_LINE_MM, 0, 0}, x, y, radius, 0, 360);
+  lg_draw_arc(drawing, (LgStroke){LG_INK_DARK, LG_INK_NONE, LG_LINE_MM, 0, 0}, x, y, radius, 0,
+              360);
   const double wide = name != NULL ? lg_text_width(name, LG_TEXT_SMALL_MM, FALSE) : INFINITY;
   if (wide > 1.7 * radius)
     return;

@@ -7,8 +7,8 @@ G_BEGIN_DECLS
 /* Circles within a circle around the origin, in the unit of the diameters given. */
 typedef struct {
   int n;
-  double *x, *y;  /* centres, [n], in the order given */
-  double *radius; /* [n] */
+  double *x, *y;   /* centres, [n], in the order given */
+  double *radius;  /* [n] */
   double diameter; /* of the circle around all; 0 for none */
 } LgPacking;
 

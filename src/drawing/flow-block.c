@@ -56,7 +56,8 @@ static gboolean is_loose(const Builder *b, int pin)
 static gboolean first_is_upper(const Builder *b, int first, int last)
 {
   const LgFlowGraph *const graph = b->graph;
-  const gboolean ground[2] = {graph->cut[first] == LG_CUT_GROUND, graph->cut[last] == LG_CUT_GROUND};
+  const gboolean ground[2] = {graph->cut[first] == LG_CUT_GROUND,
+                              graph->cut[last] == LG_CUT_GROUND};
   if (ground[0] != ground[1])
     return ground[1];
   if (is_loose(b, first) != is_loose(b, last))
@@ -107,7 +108,8 @@ static void count_degrees(Builder *b, const int edges[], int n)
   }
 }
 
-/* A ring without any point to begin at, or one that comes back to its own bar, is opened by a cut. */
+/* A ring without any point to begin at, or one that comes back to its own bar, is opened by a cut.
+ */
 static gboolean open_ring(Builder *b, const int edges[], int n)
 {
   for (int i = 0; i < n; i++)
@@ -150,9 +152,7 @@ static int by_height(gconstpointer a, gconstpointer b, gpointer user)
 {
   const LgBar *const first = a, *const second = b;
   const LgFlowGraph *const graph = user;
-  return first->pin == second->pin                       ? 0
-         : lg_flow_above(graph, first->pin, second->pin) ? -1
-                                                         : 1;
+  return first->pin == second->pin ? 0 : lg_flow_above(graph, first->pin, second->pin) ? -1 : 1;
 }
 
 static void find_bars(Builder *b)
@@ -305,8 +305,13 @@ static void add_items(Builder *b, LgChain *chain, GHashTable *marked, GHashTable
     add_caption(b, captioned, edge);
     add_item(block, lg_flow_edge_item(b->graph, edge, pin));
     pin = lg_flow_other(&b->graph->edges[edge], pin);
-    if (i + 1 < chain->n_edges && wants_mark(b->graph, pin))
-      add_item(block, lg_flow_mark_item(b->graph, pin));
+    if (i + 1 < chain->n_edges && wants_mark(b->graph, pin)) {
+      LgItem mark = lg_flow_mark_item(b->graph, pin);
+      const int next = g_array_index(block->edges, int, chain->first_edge + i + 1);
+      const int group = lg_flow_edge_group(b->graph, edge);
+      mark.inside = group >= 0 && group == lg_flow_edge_group(b->graph, next);
+      add_item(block, mark);
+    }
   }
   add_lower_end(b, chain, chain->lower_bar && needs_bar_mark(b, marked, chain->lower));
   chain->n_items = (int)block->items->len - chain->first_item;
@@ -352,11 +357,8 @@ LgBlock *lg_flow_block_new(LgFlowGraph *graph, const int edges[], int n_edges)
   g_autoptr(GHashTable) degree = g_hash_table_new(NULL, NULL);
   g_autoptr(GHashTable) inside = g_hash_table_new(NULL, NULL);
   g_autoptr(GHashTable) used = g_hash_table_new(NULL, NULL);
-  Builder b = {.graph = graph,
-               .block = empty_block(),
-               .degree = degree,
-               .inside = inside,
-               .used = used};
+  Builder b = {
+      .graph = graph, .block = empty_block(), .degree = degree, .inside = inside, .used = used};
   count_degrees(&b, edges, n_edges);
   find_chains(&b, edges, n_edges);
   if (open_ring(&b, edges, n_edges)) {
@@ -407,8 +409,8 @@ static int middle_of_tallest(const LgFlowGraph *graph, const LgBlock *block)
     return -1;
   int pin = tallest->upper;
   for (int i = 0; i < tallest->n_edges / 2; i++)
-    pin = lg_flow_other(
-        &graph->edges[g_array_index(block->edges, int, tallest->first_edge + i)], pin);
+    pin = lg_flow_other(&graph->edges[g_array_index(block->edges, int, tallest->first_edge + i)],
+                        pin);
   return pin;
 }
 

@@ -31,9 +31,10 @@ static int item_group(const LgFlow *flow, const LgBlock *block, const LgChain *c
   case LG_ITEM_ELEMENT:
     return graph->group[job->elements[item->index].part];
   case LG_ITEM_MARK:
+  case LG_ITEM_TAG:
   case LG_ITEM_END: {
     const int part = job->pins[item->index].part; /* an assembly's own cavities lie on its edge */
-    return graph->group[part] == part ? -1 : graph->group[part];
+    return graph->group[part] == part && !item->inside ? -1 : graph->group[part];
   }
   case LG_ITEM_WIRE: {
     int edge = 0;
@@ -51,9 +52,8 @@ static int item_group(const LgFlow *flow, const LgBlock *block, const LgChain *c
 /* The part of an item that letters or a symbol take. */
 static void occupied(const LgItem *item, double *top, double *bottom)
 {
-  const double middle = item->y + item->length / 2;
-  *top = item->kind == LG_ITEM_WIRE ? middle - item->height / 2 : item->y;
-  *bottom = item->kind == LG_ITEM_WIRE ? middle + item->height / 2 : item->y + item->length;
+  *top = item->y;
+  *bottom = item->y + item->height - (item->kind == LG_ITEM_TAG ? CLEAR : 0);
 }
 
 static void find_stretches(const LgFlow *flow, const LgBlock *block, int group, GArray *stretches)
@@ -182,11 +182,10 @@ static void ink_frame(LgDrawing *drawing, const LgBlock *block, GArray *stretche
     ink_side(drawing, stroke, stretches, s, s->column - 1, x1 + INSET);
     ink_side(drawing, stroke, stretches, s, s->column + 1, x2 - INSET);
     for (int k = 0; k < 2; k++)
-      lg_draw_segment(drawing, stroke,
-                      is_covered(stretches, s->column - 1, edges[k]) ? x1 - INSET : x1 + INSET,
-                      edges[k],
-                      is_covered(stretches, s->column + 1, edges[k]) ? x2 + INSET : x2 - INSET,
-                      edges[k]);
+      lg_draw_segment(
+          drawing, stroke, is_covered(stretches, s->column - 1, edges[k]) ? x1 - INSET : x1 + INSET,
+          edges[k], is_covered(stretches, s->column + 1, edges[k]) ? x2 + INSET : x2 - INSET,
+          edges[k]);
   }
 }
 

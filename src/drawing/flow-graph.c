@@ -9,8 +9,8 @@
 #define LOAD_LENGTH 50.0
 #define OTHER_LENGTH 1.0
 
-#define MANY_ON_A_RAIL 5  /* branches of a point on the feed side that make it a rail */
-#define MANY_RETURNS 7    /* and on the return side, where the ends become tags */
+#define MANY_ON_A_RAIL 5 /* branches of a point on the feed side that make it a rail */
+#define MANY_RETURNS 7   /* and on the return side, where the ends become tags */
 
 static gboolean is_class(const LgJob *job, int pin, const char *word)
 {
@@ -27,7 +27,8 @@ static gboolean is_use(LgElementKind kind)
 static gboolean is_passage(LgElementKind kind)
 {
   return lg_element_is_contact(kind) || lg_element_is_protection(kind) || kind == LG_EL_LINK ||
-         kind == LG_EL_LED || kind == LG_EL_RESISTOR || kind == LG_EL_COIL || kind == LG_EL_ELECTRONIC;
+         kind == LG_EL_LED || kind == LG_EL_RESISTOR || kind == LG_EL_COIL ||
+         kind == LG_EL_ELECTRONIC;
 }
 
 static void add_edges(LgFlowGraph *graph)
@@ -79,8 +80,7 @@ static void prune(LgFlowGraph *graph)
       const LgFlowEdge edge = graph->edges[e];
       const LgElement *const element = edge.is_wire ? NULL : &job->elements[edge.index];
       const gboolean loose = degree[edge.end[0]] == 1 || degree[edge.end[1]] == 1;
-      if (element != NULL &&
-          (wired[element->part] == 0 || (loose && is_passage(element->kind)))) {
+      if (element != NULL && (wired[element->part] == 0 || (loose && is_passage(element->kind)))) {
         graph->spare[edge.end[0]] |= wires[edge.end[0]] == 0;
         graph->spare[edge.end[1]] |= wires[edge.end[1]] == 0;
       } else {
@@ -207,9 +207,8 @@ static void cut_at_rails(LgFlowGraph *graph)
   }
   for (int p = 0; p < job->n_pins; p++) {
     const int most = graph->down[p] < 0.5 ? MANY_ON_A_RAIL : MANY_RETURNS;
-    if (graph->cut[p] == LG_CUT_NO &&
-        (lg_flow_degree(graph, p) >= most ||
-         (is_key_output(job, p) && lg_flow_degree(graph, p) >= 2)))
+    if (graph->cut[p] == LG_CUT_NO && (lg_flow_degree(graph, p) >= most ||
+                                       (is_key_output(job, p) && lg_flow_degree(graph, p) >= 2)))
       graph->cut[p] = LG_CUT_RAIL;
   }
 }
@@ -287,6 +286,7 @@ LgFlowGraph *lg_flow_graph_new(const LgJob *job, const LgFlowOptions *options)
   graph->stop = g_new0(gboolean, n);
   graph->spare = g_new0(gboolean, n);
   graph->hanging = g_new0(int, n);
+  graph->feeding = g_new0(int, n);
   for (int p = 0; p < job->n_pins; p++)
     graph->stop[p] = job->pins[p].restraint != LG_RESTRAINT_NO;
   add_edges(graph);
@@ -314,6 +314,7 @@ void lg_flow_graph_free(LgFlowGraph *graph)
   g_free(graph->spare);
   g_free(graph->group);
   g_free(graph->hanging);
+  g_free(graph->feeding);
   g_free(graph->edge_items);
   g_string_chunk_free(graph->texts);
   g_free(graph);

@@ -18,7 +18,7 @@ typedef struct {
   double top;    /* of the blocks */
   double height; /* of the blocks */
   double base;   /* the body's line */
-  double right;  /* of the last column's line */
+  double right;  /* of all rails and the body's line */
   int rails[LG_MOST_RAILS], n_rails;
   double first_rail;
 } Strip;
@@ -93,7 +93,7 @@ static double mark_y(const LgItem *item)
 static double wire_width(const LgFlow *flow, int wire)
 {
   const LgPoint *const point = flow->graph->options.point;
-  return point == NULL                          ? WIRE_MM
+  return point == NULL                         ? WIRE_MM
          : fabs(point->wire_A[wire]) >= LIVE_A ? LIVE_WIRE_MM
                                                : DEAD_WIRE_MM;
 }
@@ -189,14 +189,14 @@ static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *c
   }
   for (int i = chain->first_item; i < end; i++) {
     const LgItem *const item = lg_flow_item(block, i);
-    const gboolean at_bar = item->kind == LG_ITEM_MARK &&
-                            ((chain->upper_bar && i == chain->first_item) ||
-                             (chain->lower_bar && i == end - 1));
+    const gboolean at_bar =
+        item->kind == LG_ITEM_MARK &&
+        ((chain->upper_bar && i == chain->first_item) || (chain->lower_bar && i == end - 1));
     if (item->kind == LG_ITEM_MARK && !at_bar) {
       const LgPart *const part =
           &strip->flow->graph->job->parts[strip->flow->graph->job->pins[item->index].part];
       lg_draw_open(strip->drawing, "pin", strip->flow->graph->job->pins[item->index].name);
-      if (part->n_pins > 1 || strcmp(part->class_word, "connector") == 0)
+      if (!item->inside && (part->n_pins > 1 || strcmp(part->class_word, "connector") == 0))
         lg_symbol_cavity(strip->drawing, x, mark_y(item));
       else
         lg_draw_dot(strip->drawing, x, mark_y(item), DOT_MM);
@@ -251,8 +251,9 @@ static void rail_reach(const Strip *strip, int number, int pin, double *right, i
     if (!visit->hangs)
       continue;
     if (block->strip == number)
-      *right = MAX(*right, strip->left +
-                               column_x(block, lg_flow_column(block, lg_flow_chain(block, visit->chain))));
+      *right = MAX(*right,
+                   strip->left +
+                       column_x(block, lg_flow_column(block, lg_flow_chain(block, visit->chain))));
     else if (block->strip > number && (*next == 0 || visit->path < *next))
       *next = visit->path;
   }
@@ -274,21 +275,22 @@ static void ink_rail(const Strip *strip, int number, int pin, double edge)
   char buffer[64];
   rail_reach(strip, number, pin, &right, &next);
   lg_draw_open(drawing, "pin", flow->graph->job->pins[pin].name);
-  char **name = lg_text_wrap(lg_flow_rail_name(flow, pin, buffer), LG_TEXT_MM, TRUE,
-                             flow->gutter - flow->tail, 1);
-  lg_draw_text(drawing, lg_letters_bold, edge, y + 1, name[0]);
-  g_strfreev(name);
   const LgPoint *const point = flow->graph->options.point;
   g_autofree char *from = visit_words(flow, pin, TRUE, FALSE, 0);
-  g_autofree char *words =
-      point != NULL ? lg_quantity_print(point->volts[pin], LG_DIM_VOLTAGE,
-                                        flow->graph->job->habit, 3)
-      : from[0] != '\0' ? g_strdup_printf("from %s", from)
-                        : NULL;
+  g_autofree char *words = point != NULL     ? lg_quantity_print(point->volts[pin], LG_DIM_VOLTAGE,
+                                                                 flow->graph->job->habit, 3)
+                           : from[0] != '\0' ? g_strdup_printf("from %s", from)
+                                             : NULL;
+  char **name = lg_text_wrap(
+      lg_flow_rail_name(flow, pin, buffer), LG_TEXT_MM, TRUE,
+      flow->gutter - 3 - (words != NULL ? lg_text_width(words, LG_TEXT_SMALL_MM, FALSE) + 1 : 0),
+      1);
+  lg_draw_text(drawing, lg_letters_bold, edge, y + 1, name[0]);
+  g_strfreev(name);
   LgLetters small = lg_letters_small;
   small.anchor = LG_ANCHOR_END;
   lg_draw_text(drawing, small, edge + flow->gutter - 2, y + 0.9, words);
-  const double end = next > 0 ? strip->right + 2 : right;
+  const double end = next > 0 ? strip->right + 1 : right;
   lg_draw_segment(drawing, lg_stroke_thick, edge + flow->gutter - 1, y, end, y);
   if (next > 0) {
     g_autofree char *number_words = g_strdup_printf("%d", next);
@@ -305,10 +307,10 @@ static void ink_base(const Strip *strip, int number, double edge)
   const double under = strip->base + 6.8, foot = strip->base + 11;
   lg_draw_text(drawing, lg_letters_bold, edge, strip->base + 1,
                flow->graph->job->positive_ground ? "30  body" : "31  body");
-  lg_draw_segment(drawing, lg_stroke_thick, edge + flow->gutter - 1, strip->base, strip->right + 2,
-                  strip->base);
-  lg_draw_segment(drawing, lg_stroke_thin, edge, under, strip->right + 2, under);
-  lg_draw_segment(drawing, lg_stroke_thin, edge, foot, strip->right + 2, foot);
+  lg_draw_segment(drawing, lg_stroke_thick, edge + flow->gutter - 1, strip->base,
+                  strip->right + flow->tail, strip->base);
+  lg_draw_segment(drawing, lg_stroke_thin, edge, under, strip->right + flow->tail, under);
+  lg_draw_segment(drawing, lg_stroke_thin, edge, foot, strip->right + flow->tail, foot);
   lg_draw_text(drawing, lg_letters_small, edge, foot - 1.2, "path");
   LgLetters letters = lg_letters_plain;
   letters.anchor = LG_ANCHOR_MIDDLE;
@@ -324,8 +326,10 @@ static void ink_base(const Strip *strip, int number, double edge)
 void lg_flow_ink_strip(const LgFlow *flow, LgDrawing *drawing, int number, double left, double top,
                        double width)
 {
-  Strip strip = {.flow = flow, .drawing = drawing, .left = left + flow->gutter};
-  (void)width;
+  Strip strip = {.flow = flow,
+                 .drawing = drawing,
+                 .left = left + flow->gutter,
+                 .right = left + width - flow->tail};
   strip.n_rails = lg_flow_strip_rails(flow, number, strip.rails);
   strip.first_rail = top + LG_RAIL_MM / 2;
   strip.top = top + strip.n_rails * LG_RAIL_MM;
@@ -334,7 +338,6 @@ void lg_flow_ink_strip(const LgFlow *flow, LgDrawing *drawing, int number, doubl
   for (int b = flow->strip_first[number]; b < flow->strip_first[number + 1]; b++) {
     LgBlock *const block = flow->blocks->pdata[b];
     lg_flow_settle(block, strip.top, strip.height);
-    strip.right = strip.left + column_x(block, block->n_columns - 1);
   }
   for (int r = 0; r < strip.n_rails; r++)
     ink_rail(&strip, number, strip.rails[r], left);
@@ -351,8 +354,8 @@ void lg_flow_ink_strip(const LgFlow *flow, LgDrawing *drawing, int number, doubl
 
 /* Items beside the line. */
 
-static void ink_lines(LgDrawing *drawing, const LgItem *item, double x, double first, double leading,
-                      gboolean first_bold)
+static void ink_lines(LgDrawing *drawing, const LgItem *item, double x, double first,
+                      double leading, gboolean first_bold)
 {
   for (int i = 0; i < item->n_lines; i++)
     lg_draw_text(drawing, i == 0 && first_bold ? lg_letters_bold : lg_letters_plain, x,
@@ -370,8 +373,8 @@ static void ink_references(const LgFlow *flow, LgDrawing *drawing, const LgItem 
   const LgPart *const part = &job->parts[element->part];
   int n = 0;
   for (int e = part->first_element; e < part->first_element + part->n_elements; e++) {
-    const gboolean belongs = element->kind == LG_EL_COIL ? job->elements[e].by == item->index
-                                                         : e == element->by;
+    const gboolean belongs =
+        element->kind == LG_EL_COIL ? job->elements[e].by == item->index : e == element->by;
     if (!belongs || n >= item->n_references || flow->element_path[e] == 0)
       continue;
     g_autofree char *words =
@@ -407,7 +410,7 @@ static void ink_tag(const LgFlow *flow, LgDrawing *drawing, const LgItem *item, 
   stroke.fill = LG_INK_PAPER;
   LgLetters bold = lg_letters_bold;
   bold.anchor = LG_ANCHOR_MIDDLE;
-  g_autofree char *words = visit_words(flow, item->index, TRUE, TRUE, 0);
+  g_autofree char *words = visit_words(flow, item->index, TRUE, TRUE, item->path);
   LgLetters small = lg_letters_small;
   small.ink = LG_INK_DARK;
   lg_draw_box(drawing, stroke, box);
@@ -447,7 +450,7 @@ void lg_flow_ink_item(const LgFlow *flow, LgDrawing *drawing, const LgItem *item
   switch (item->kind) {
   case LG_ITEM_WIRE:
     ink_lines(drawing, item, x + 0.6 + GAP,
-              item->y + item->length / 2 - item->n_lines * LEADING / 2 + LEADING / 2 + 0.9, LEADING,
+              item->y + item->height / 2 - item->n_lines * LEADING / 2 + LEADING / 2 + 0.9, LEADING,
               FALSE);
     break;
   case LG_ITEM_ELEMENT:
@@ -502,7 +505,8 @@ static void ink_head(const LgFlow *flow, LgDrawing *drawing, int sheet)
   g_autofree char *number = g_strdup_printf("sheet %d of %d", sheet + 1, flow->n_sheets);
   g_autofree char *state = state_words(flow);
   const double number_width = lg_text_width(number, LG_TEXT_MM, FALSE) + 6;
-  char **title = lg_text_wrap(flow->graph->job->title, LG_TEXT_HEAD_MM, TRUE, width - number_width, 1);
+  char **title =
+      lg_text_wrap(flow->graph->job->title, LG_TEXT_HEAD_MM, TRUE, width - number_width, 1);
   lg_draw_text(drawing, head, LG_MARGIN_MM, LG_MARGIN_MM + 3.6, title[0]);
   g_strfreev(title);
   LgLetters end = lg_letters_plain;
@@ -537,9 +541,9 @@ GPtrArray *lg_flow_ink(const LgFlow *flow)
     for (int s = 0; s < flow->n_strips; s++)
       if (flow->strip_sheet[s] == sheet) {
         int rails[LG_MOST_RAILS];
-        lg_flow_ink_strip(flow, drawing, s, LG_MARGIN_MM, y, 0);
-        y += flow->strip_height[s] + lg_flow_strip_rails(flow, s, rails) * LG_RAIL_MM +
-             LG_FOOT_MM + LG_STRIP_GAP_MM;
+        lg_flow_ink_strip(flow, drawing, s, LG_MARGIN_MM, y, options->width_mm - 2 * LG_MARGIN_MM);
+        y += flow->strip_height[s] + lg_flow_strip_rails(flow, s, rails) * LG_RAIL_MM + LG_FOOT_MM +
+             LG_STRIP_GAP_MM;
       }
     ink_notes(flow, drawing);
     g_ptr_array_add(sheets, drawing);

@@ -1,16 +1,18 @@
 /* Items of a path: what is written at each, and how much room it takes. */
+#include "base/table.h"
 #include "drawing/flow-private.h"
 #include <math.h>
 #include <string.h>
 
-#define LEAST_ROOM 3.0  /* beside a line that bears nothing */
-#define GAP 1.3         /* between a line or symbol and letters */
-#define EDGE 1.1        /* between letters and the edge of their column */
+#define LEAST_ROOM 3.0 /* beside a line that bears nothing */
+#define GAP 1.3        /* between a line or symbol and letters */
+#define EDGE 1.6       /* between letters and the edge of their column */
 #define LEADING 3.5
 #define SMALL_LEADING 3.1
-#define LEAD 3.0        /* of a symbol, above and below; a terminal's number stands beside it */
-#define LABEL_MM 21.0   /* longest line of free text */
+#define LEAD 3.0      /* of a symbol, above and below; a terminal's number stands beside it */
+#define LABEL_MM 21.0 /* longest line of free text */
 #define LABEL_LINES 3
+#define NAME_MM 32.0
 #define LIVE_A 0.001
 #define LIVE_V 0.5
 
@@ -27,10 +29,38 @@ static void add_line(LgItem *item, const char *text)
     item->lines[item->n_lines++] = text;
 }
 
-static void add_quantity(LgFlowGraph *graph, LgItem *item, double value, LgDim dim, int digits)
+static void add_quantity(LgFlowGraph *graph, LgItem *item, double value, LgDim dim)
 {
   if (!isnan(value))
-    add_line(item, keep(graph, lg_quantity_print(value, dim, graph->job->habit, digits)));
+    add_line(item, keep(graph, lg_quantity_print(value, dim, graph->job->habit, 3)));
+}
+
+/* A figure of the sheet, as short as it was written: "20 A", not "20.0 A". */
+static void add_figure(LgFlowGraph *graph, LgItem *item, double value, LgDim dim)
+{
+  if (isnan(value))
+    return;
+  char *const words = lg_quantity_print(value, dim, graph->job->habit, 3);
+  const gsize span = lg_figures_span(words);
+  gsize kept = span;
+  if (memchr(words, '.', span) != NULL) {
+    while (words[kept - 1] == '0')
+      kept--;
+    kept -= words[kept - 1] == '.' ? 1 : 0;
+  }
+  memmove(words + kept, words + span, strlen(words + span) + 1);
+  add_line(item, keep(graph, words));
+}
+
+/* At most so much of a name is written; the lists have it whole. */
+static const char *short_name(LgFlowGraph *graph, const char *name)
+{
+  if (lg_text_width(name, LG_TEXT_MM, TRUE) <= NAME_MM)
+    return name;
+  char **lines = lg_text_wrap(name, LG_TEXT_MM, TRUE, NAME_MM, 1);
+  const char *const kept = g_string_chunk_insert(graph->texts, lines[0]);
+  g_strfreev(lines);
+  return kept;
 }
 
 static void add_label(LgFlowGraph *graph, LgItem *item, const char *text, int most)
@@ -62,7 +92,7 @@ double lg_flow_reference_width(const LgFlowGraph *graph)
 static char *size_words(const LgFlowGraph *graph, int wire)
 {
   const LgWire *const w = &graph->job->wires[wire];
-  const LgConductor *const conductor = w->conductor != NULL         ? w->conductor
+  const LgConductor *const conductor = w->conductor != NULL            ? w->conductor
                                        : graph->options.chosen != NULL ? graph->options.chosen[wire]
                                                                        : NULL;
   if (conductor == NULL)
@@ -77,12 +107,13 @@ static LgItem wire_item(LgFlowGraph *graph, int wire)
 {
   const LgWire *const w = &graph->job->wires[wire];
   LgItem item = {.kind = LG_ITEM_WIRE, .index = wire, .name = w->name};
+  const char *const name = short_name(graph, w->name);
   item.lines[item.n_lines++] =
-      keep(graph, w->colour != NULL ? g_strdup_printf("%s %s", w->name, w->colour)
-                                    : g_strdup_printf("%s ?", w->name));
+      keep(graph, w->colour != NULL ? g_strdup_printf("%s %s", name, w->colour)
+                                    : g_strdup_printf("%s ?", name));
   item.lines[item.n_lines++] = keep(graph, size_words(graph, wire));
   if (graph->options.point != NULL && fabs(graph->options.point->wire_A[wire]) >= LIVE_A)
-    add_quantity(graph, &item, fabs(graph->options.point->wire_A[wire]), LG_DIM_CURRENT, 3);
+    add_quantity(graph, &item, fabs(graph->options.point->wire_A[wire]), LG_DIM_CURRENT);
   item.left = LEAST_ROOM;
   item.right = 0.6 + GAP + widest(&item) + EDGE;
   item.height = item.n_lines * LEADING + 1.6;
@@ -143,7 +174,7 @@ static void add_fuse(LgFlowGraph *graph, LgItem *item, int index)
   if (isnan(rating))
     add_line(item, "rating auto");
   else
-    add_quantity(graph, item, rating, LG_DIM_CURRENT, 3);
+    add_figure(graph, item, rating, LG_DIM_CURRENT);
 }
 
 static void add_figures(LgFlowGraph *graph, LgItem *item, int index)
@@ -157,30 +188,39 @@ static void add_figures(LgFlowGraph *graph, LgItem *item, int index)
     break;
   case LG_EL_CELL:
   case LG_EL_SUPPLY:
-    add_quantity(graph, item, p[LG_P_VOLTS], LG_DIM_VOLTAGE, 3);
-    add_quantity(graph, item, p[LG_P_CAPACITY], LG_DIM_CHARGE, 3);
+    add_figure(graph, item, p[LG_P_VOLTS], LG_DIM_VOLTAGE);
+    add_figure(graph, item, p[LG_P_CAPACITY], LG_DIM_CHARGE);
     break;
   case LG_EL_ALTERNATOR:
   case LG_EL_DYNAMO:
-    add_quantity(graph, item, p[LG_P_RATED], LG_DIM_CURRENT, 3);
+    add_figure(graph, item, p[LG_P_RATED], LG_DIM_CURRENT);
     break;
   case LG_EL_RESISTOR:
   case LG_EL_COIL:
-    add_quantity(graph, item, p[LG_P_RESISTANCE], LG_DIM_RESISTANCE, 3);
+    add_figure(graph, item, p[LG_P_RESISTANCE], LG_DIM_RESISTANCE);
     break;
   case LG_EL_THERMISTOR:
-    add_quantity(graph, item, p[LG_P_R25], LG_DIM_RESISTANCE, 3);
+    add_figure(graph, item, p[LG_P_R25], LG_DIM_RESISTANCE);
     break;
   case LG_EL_THERMOSTAT:
-    add_quantity(graph, item, p[LG_P_OPENS], LG_DIM_TEMPERATURE, 3);
+    add_figure(graph, item, p[LG_P_OPENS], LG_DIM_TEMPERATURE);
+    break;
+  case LG_EL_HEATER:
+  case LG_EL_LAMP:
+    add_figure(graph, item, p[LG_P_POWER], LG_DIM_POWER);
     break;
   default:
-    if (!isnan(p[LG_P_POWER]))
-      add_quantity(graph, item, p[LG_P_POWER], LG_DIM_POWER, 3);
-    else if (lg_element_is_load(element->kind))
-      add_quantity(graph, item, p[LG_P_RUN], LG_DIM_CURRENT, 3);
+    add_figure(graph, item, p[LG_P_RUN], LG_DIM_CURRENT);
     break;
   }
+}
+
+static gboolean has_line(const LgItem *item, const char *text)
+{
+  for (int i = 0; i < item->n_lines; i++)
+    if (strcmp(item->lines[i], text) == 0)
+      return TRUE;
+  return FALSE;
 }
 
 /* What a device is for: its own words, else those of a part that is this device alone; a type's
@@ -193,7 +233,7 @@ static void add_purpose(LgFlowGraph *graph, LgItem *item, const LgElement *eleme
   if (element->label != NULL)
     add_label(graph, item, element->label, LABEL_LINES);
   else if (is_one_of_many(graph, element) && !is_relay_contact(element) &&
-           element->kind != LG_EL_COIL)
+           element->kind != LG_EL_COIL && !has_line(item, element->short_name))
     add_label(graph, item, element->short_name, 2);
   else if (own && !is_relay_contact(element))
     add_label(graph, item, part->text, LABEL_LINES);
@@ -206,9 +246,10 @@ static void add_live(LgFlowGraph *graph, LgItem *item, int index)
     return;
   const double amps = fabs(point->element_A[index]), volts = fabs(point->element_V[index]);
   const LgElementKind kind = graph->job->elements[index].kind;
-  if (amps >= LIVE_A && (lg_element_is_load(kind) || lg_element_is_source(kind) || kind == LG_EL_COIL)) {
-    add_quantity(graph, item, amps, LG_DIM_CURRENT, 3);
-    add_quantity(graph, item, volts, LG_DIM_VOLTAGE, 3);
+  if (amps >= LIVE_A &&
+      (lg_element_is_load(kind) || lg_element_is_source(kind) || kind == LG_EL_COIL)) {
+    add_quantity(graph, item, amps, LG_DIM_CURRENT);
+    add_quantity(graph, item, volts, LG_DIM_VOLTAGE);
   }
 }
 
@@ -273,11 +314,15 @@ static LgItem element_item(LgFlowGraph *graph, int index)
   const LgElement *const element = &graph->job->elements[index];
   LgItem item = {.kind = LG_ITEM_ELEMENT,
                  .index = index,
-                 .name = graph->job->parts[element->part].name,
+                 .name = short_name(graph, graph->job->parts[element->part].name),
                  .symbol = symbol_of(graph, index)};
   const int pins[2] = {element->pin[0], element->pin[1]};
-  item.above = lg_flow_has_mark(graph, pins[0]) ? NULL : graph->job->pins[pins[0]].short_name;
-  item.below = lg_flow_has_mark(graph, pins[1]) ? NULL : graph->job->pins[pins[1]].short_name;
+  item.above = lg_flow_has_mark(graph, pins[0])
+                   ? NULL
+                   : short_name(graph, graph->job->pins[pins[0]].short_name);
+  item.below = lg_flow_has_mark(graph, pins[1])
+                   ? NULL
+                   : short_name(graph, graph->job->pins[pins[1]].short_name);
   add_figures(graph, &item, index);
   add_positions(graph, &item, element);
   add_purpose(graph, &item, element);
@@ -289,8 +334,8 @@ static LgItem element_item(LgFlowGraph *graph, int index)
   const LgSymbolSize size = lg_symbol_size(&item.symbol);
   double right = widest(&item);
   if (item.n_references > 0)
-    right = MAX(right, lg_flow_reference_width(graph) +
-                           lg_text_width("87b in ", LG_TEXT_SMALL_MM, FALSE));
+    right = MAX(right,
+                lg_flow_reference_width(graph) + lg_text_width("87b in ", LG_TEXT_SMALL_MM, FALSE));
   const double number =
       MAX(item.above != NULL ? lg_text_width(item.above, LG_TEXT_SMALL_MM, FALSE) : 0,
           item.below != NULL ? lg_text_width(item.below, LG_TEXT_SMALL_MM, FALSE) : 0);
@@ -323,10 +368,10 @@ LgItem lg_flow_edge_item(const LgFlowGraph *graph, int edge, int upper_pin)
 
 /* Points. */
 
-static const char *pin_name(const LgFlowGraph *graph, int pin)
+static const char *pin_name(LgFlowGraph *graph, int pin)
 {
   const LgPart *const part = &graph->job->parts[graph->job->pins[pin].part];
-  return part->n_pins == 1 ? part->name : graph->job->pins[pin].name;
+  return short_name(graph, part->n_pins == 1 ? part->name : graph->job->pins[pin].name);
 }
 
 static const char *pin_words(const LgFlowGraph *graph, int pin)
@@ -342,13 +387,13 @@ static const char *pin_words(const LgFlowGraph *graph, int pin)
 static void add_volts(LgFlowGraph *graph, LgItem *item, int pin)
 {
   if (graph->options.point != NULL && fabs(graph->options.point->volts[pin]) >= LIVE_V)
-    add_quantity(graph, item, graph->options.point->volts[pin], LG_DIM_VOLTAGE, 3);
+    add_quantity(graph, item, graph->options.point->volts[pin], LG_DIM_VOLTAGE);
 }
 
 LgItem lg_flow_mark_item(LgFlowGraph *graph, int pin)
 {
   LgItem item = {.kind = LG_ITEM_MARK, .index = pin, .name = pin_name(graph, pin)};
-  add_label(graph, &item, pin_words(graph, pin), 2);
+  add_label(graph, &item, pin_words(graph, pin), LABEL_LINES);
   add_volts(graph, &item, pin);
   const double name = lg_text_width(item.name, LG_TEXT_MM, TRUE);
   item.left = LEAST_ROOM;
@@ -398,7 +443,7 @@ LgItem lg_flow_end_item(LgFlowGraph *graph, LgItemKind kind, int pin)
 LgItem lg_flow_caption_item(LgFlowGraph *graph, int part)
 {
   const LgPart *const p = &graph->job->parts[part];
-  LgItem item = {.kind = LG_ITEM_CAPTION, .index = part, .name = p->name};
+  LgItem item = {.kind = LG_ITEM_CAPTION, .index = part, .name = short_name(graph, p->name)};
   if (p->type == NULL || g_strcmp0(p->text, p->type->record->text) != 0)
     add_label(graph, &item, p->text, 2);
   item.left = LEAST_ROOM;

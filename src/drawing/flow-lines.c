@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CROSSING 3.0     /* a bar over a line that it does not meet */
-#define FOUR_WAYS 1.5    /* a line that goes on both up and down in the middle of a bar */
-#define MOST_LINES 26    /* a block with more is too wide for any paper and is cut first */
+#define CROSSING 3.0  /* a bar over a line that it does not meet */
+#define FOUR_WAYS 1.5 /* a line that goes on both up and down in the middle of a bar */
+#define MOST_LINES 26 /* a block with more is too wide for any paper and is cut first */
 #define MOST_ROUNDS 6
 
 typedef struct {

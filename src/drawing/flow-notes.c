@@ -6,7 +6,8 @@
 static const char how[] =
     "A level line is one point drawn long: post, stud, splice or terminal. An upright line is a "
     "wire (name, colour as base/stripe by IEC 60757, size) or a device (IEC 60617). A box bears "
-    "the path where the line goes on; \u201cin 5\u201d: on path 5. Words at a switch: where it is closed.";
+    "the path where the line goes on; \u201cin 5\u201d: on path 5. Words at a switch: where it is "
+    "closed.";
 
 static char *restraint_words(const LgJob *job)
 {
@@ -19,9 +20,9 @@ static char *restraint_words(const LgJob *job)
       if (part->restraint == LG_RESTRAINT_NO && job->pins[k].restraint != LG_RESTRAINT_NO)
         g_string_append_printf(names, "%s%s", names->len > 0 ? ", " : "", job->pins[k].name);
   }
-  return names->len == 0 ? NULL
-                         : g_strdup_printf("Restraint circuits, leave alone, not drawn: %s.",
-                                           names->str);
+  return names->len == 0
+             ? NULL
+             : g_strdup_printf("Restraint circuits, leave alone, not drawn: %s.", names->str);
 }
 
 static void add_wrapped(GPtrArray *notes, const char *text, double width)

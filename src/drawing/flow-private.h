@@ -37,18 +37,19 @@ typedef enum {
 /* Texts belong to the graph. */
 typedef struct {
   LgItemKind kind;
-  int index;           /* wire, element, pin; CAPTION: part */
-  gboolean flipped;    /* element: its second pin is on top */
-  const char *name;    /* designation, left of an element; first line of others */
+  int index;                        /* wire, element, pin; CAPTION: part */
+  gboolean flipped;                 /* element: its second pin is on top */
+  const char *name;                 /* designation, left of an element; first line of others */
   const char *above, *below;        /* element: its terminals' numbers */
   const char *lines[LG_MOST_LINES]; /* right of the path's line */
   int n_lines;
-  int n_references;    /* lines kept free below them for the paths of coil and contacts */
-  LgSymbol symbol;     /* element */
-  double height;       /* least, mm */
-  double left, right;  /* room beside the path's line, mm */
-  int storey;
-  double y, length;    /* within the strip's blocks, as laid out */
+  int n_references;   /* lines kept free below them for the paths of coil and contacts */
+  LgSymbol symbol;    /* element */
+  double height;      /* least, mm */
+  double left, right; /* room beside the path's line, mm */
+  gboolean inside;    /* mark of an assembly's cavity that no wire from outside meets */
+  int storey, path;
+  double y, length; /* within the strip's blocks, as laid out */
 } LgItem;
 
 typedef struct {
@@ -60,13 +61,13 @@ typedef struct {
   double *down;          /* [n_pins] 0 at the sources, 1 at the body: how far down a point lies */
   LgCut *cut;            /* [n_pins] */
   gboolean *stop;        /* [n_pins] a restraint pin */
-  gboolean *spare;       /* [n_pins] a terminal whose only device was left out: nothing hangs on it */
-  int *group;            /* [n_parts] assembly in whose frame the part is drawn, -1 */
-  int *hanging;          /* [n_pins] how many chains hang from a cut point; filled once all cuts are
-                            known, before: -1 */
-  LgItem *edge_items;    /* [n_edges] texts and room of each edge, first pin on top */
+  gboolean *spare; /* [n_pins] a terminal whose only device was left out: nothing hangs on it */
+  int *group;      /* [n_parts] assembly in whose frame the part is drawn, -1 */
+  int *hanging;    /* [n_pins] how many chains hang from a cut point; 0 until all cuts are known */
+  int *feeding;    /* [n_pins] and how many end at it */
+  LgItem *edge_items; /* [n_edges] texts and room of each edge, first pin on top */
   GStringChunk *texts;
-  int n_digits;          /* of the largest path number to be expected */
+  int n_digits; /* of the largest path number to be expected */
 } LgFlowGraph;
 
 LgFlowGraph *lg_flow_graph_new(const LgJob *job, const LgFlowOptions *options);
@@ -133,9 +134,9 @@ typedef struct {
   double *storey;  /* [n_storeys] least heights */
   double *landing; /* [n_storeys + 1] heights of the bars' room below each storey; ends are 0 */
   double width, height; /* least */
-  int first_path;  /* number of its first column */
+  int first_path;       /* number of its first column */
   int strip;
-  double x;        /* of its left edge in the strip */
+  double x; /* of its left edge in the strip */
 } LgBlock;
 
 #define LG_TRACK_MM 2.6
@@ -185,18 +186,20 @@ typedef struct {
   LgFlowGraph *graph;
   GPtrArray *blocks; /* LgBlock*, in order */
   int n_strips, n_paths;
-  int *strip_first;  /* [n_strips + 1] blocks */
+  int *strip_first;     /* [n_strips + 1] blocks */
   double *strip_height; /* [n_strips] of its blocks */
-  int *strip_sheet;  /* [n_strips] */
+  int *strip_sheet;     /* [n_strips] */
   int n_sheets;
   int *rails, n_rails; /* pins, from top to bottom */
-  GArray **visits;   /* [n_pins] LgVisit, NULL for points that are not cut */
-  int *element_path; /* [n_elements] path on which it is drawn, 0: not drawn */
-  char **notes;   /* lines at the foot of a sheet */
-  int stop_note;  /* line before which a stop sign stands, G_MAXINT: none */
+  GArray **visits;     /* [n_pins] LgVisit, NULL for points that are not cut */
+  int *element_path;   /* [n_elements] path on which it is drawn, 0: not drawn */
+  char **notes;        /* lines at the foot of a sheet */
+  int stop_note;       /* line before which a stop sign stands, G_MAXINT: none */
   double gutter, tail; /* room for rails' names on the left, for their going on at the right */
 } LgFlow;
 
+/* Puts the blocks in order: sources first, what feeds before what is fed, links short. */
+void lg_flow_order_blocks(LgFlow *flow);
 LgFlow *lg_flow_lay_out(const LgJob *job, const LgFlowOptions *options);
 void lg_flow_free(LgFlow *flow);
 GPtrArray *lg_flow_ink(const LgFlow *flow);
@@ -205,7 +208,7 @@ GPtrArray *lg_flow_ink(const LgFlow *flow);
 #define LG_HEAD_MM 11.0 /* title above the strips */
 #define LG_RAIL_MM 4.4
 #define LG_FOOT_MM 13.0 /* body's line, ground points, path numbers */
-#define LG_MOST_RAILS 8
+#define LG_MOST_RAILS 12
 #define LG_STRIP_GAP_MM 4.0
 
 /* Rails of a strip, from top to bottom, into `rails`; how many. */

@@ -79,8 +79,7 @@ static double storey_top(const LgBlock *block, int storey, double top)
 
 static double storey_height(const LgBlock *block, int storey, double height)
 {
-  return block->storey[storey] +
-         (storey == block->n_storeys - 1 ? height - block->height : 0);
+  return block->storey[storey] + (storey == block->n_storeys - 1 ? height - block->height : 0);
 }
 
 double lg_flow_bar_y(const LgBlock *block, const LgBar *bar, double top, double height)
@@ -92,30 +91,41 @@ double lg_flow_bar_y(const LgBlock *block, const LgBar *bar, double top, double 
 static gboolean is_use(const LgItem *item)
 {
   if (item->kind != LG_ITEM_ELEMENT)
-    return item->kind == LG_ITEM_TAG || item->kind == LG_ITEM_STOP;
+    return item->kind == LG_ITEM_TAG || item->kind == LG_ITEM_STOP || item->kind == LG_ITEM_FOOT;
   const LgElementKind kind = item->symbol.kind;
   return lg_element_is_load(kind) || lg_element_is_source(kind) || kind == LG_EL_COIL ||
          kind == LG_EL_THERMISTOR;
 }
 
+/* Feet, tags and the names of bars stand at the foot of their chain. */
+static gboolean is_at_end(const LgItem *item)
+{
+  return item->kind == LG_ITEM_TAG || item->kind == LG_ITEM_FOOT || item->kind == LG_ITEM_MARK;
+}
+
 /* Where slack goes among the items first .. last - 1 of a storey: before the load, so that what
  * switches stands above in line and loads stand below in line; before the wire that leads there. */
-static int slack_before(const LgBlock *block, int first, int last)
+static int slack_before(const LgBlock *block, const LgChain *chain, int first, int last)
 {
+  const int end = chain->first_item + chain->n_items - 1;
   for (int i = first; i < last; i++)
-    if (is_use(lg_flow_item(block, i)) && i > first) {
+    if ((i > first && is_use(lg_flow_item(block, i))) ||
+        (i == end && i > chain->first_item && is_at_end(lg_flow_item(block, i)))) {
+      if (i == first)
+        return i;
       const LgItemKind before = lg_flow_item(block, i - 1)->kind;
-      return before == LG_ITEM_WIRE || before == LG_ITEM_CAPTION ? i - 1 : i;
+      return before == LG_ITEM_WIRE ? i - 1 : i;
     }
   return last;
 }
 
-static void settle_storey(LgBlock *block, int first, int last, double top, double height)
+static void settle_storey(LgBlock *block, const LgChain *chain, int first, int last, double top,
+                          double height)
 {
   double need = 0;
   for (int i = first; i < last; i++)
     need += lg_flow_item(block, i)->height;
-  const int at = slack_before(block, first, last);
+  const int at = slack_before(block, chain, first, last);
   double y = top;
   for (int i = first; i < last; i++) {
     LgItem *const item = lg_flow_item(block, i);
@@ -139,7 +149,7 @@ void lg_flow_settle(LgBlock *block, double top, double height)
       int last = first;
       while (last < end && lg_flow_item(block, last)->storey == storey)
         last++;
-      settle_storey(block, first, last, storey_top(block, storey, top),
+      settle_storey(block, chain, first, last, storey_top(block, storey, top),
                     storey_height(block, storey, height));
       first = last;
     }

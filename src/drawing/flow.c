@@ -3,7 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-
+#define FROM_MM 11.0        /* "from" and blanks beside a rail's name */
 #define MOST_GUTTER_MM 38.0 /* rails' names that are longer are cut */
 
 static double strip_width(const LgFlow *flow)
@@ -17,9 +17,21 @@ static double sheet_height(const LgFlow *flow)
          lg_flow_notes_height(flow);
 }
 
-static double most_block_height(const LgFlow *flow)
+/* Points from which chains of the block hang: each may become a rail above it. */
+static int count_rails(const LgFlowGraph *graph, const LgBlock *block)
 {
-  return sheet_height(flow) - LG_MOST_RAILS * LG_RAIL_MM - LG_FOOT_MM - LG_STRIP_GAP_MM;
+  g_autoptr(GHashTable) met = g_hash_table_new(NULL, NULL);
+  for (guint c = 0; c < block->chains->len; c++) {
+    const int upper = lg_flow_chain(block, (int)c)->upper;
+    if (graph->cut[upper] == LG_CUT_RAIL)
+      g_hash_table_add(met, GINT_TO_POINTER(upper));
+  }
+  return (int)g_hash_table_size(met);
+}
+
+static double strip_room(const LgFlow *flow, int n_rails)
+{
+  return sheet_height(flow) - n_rails * LG_RAIL_MM - LG_FOOT_MM - LG_STRIP_GAP_MM;
 }
 
 /* Pieces: edges that hang together at points that are not cut. */
@@ -67,10 +79,11 @@ static GPtrArray *fit_pieces(LgFlow *flow)
       g_queue_push_tail(queue, piece_from(&pieces, e, mark++));
   while (!g_queue_is_empty(queue)) {
     GArray *const piece = g_queue_pop_head(queue);
-    LgBlock *const block =
-        lg_flow_block_new(graph, &g_array_index(piece, int, 0), (int)piece->len);
+    LgBlock *const block = lg_flow_block_new(graph, &g_array_index(piece, int, 0), (int)piece->len);
     const gboolean wide = block != NULL && block->width > strip_width(flow);
-    const gboolean tall = block != NULL && block->height > most_block_height(flow);
+    const gboolean tall =
+        block != NULL && (block->height > strip_room(flow, count_rails(graph, block)) ||
+                          count_rails(graph, block) > LG_MOST_RAILS);
     const int split = wide || tall ? lg_flow_block_split(graph, block, !wide) : -1;
     lg_flow_block_free(block);
     if (block != NULL && split < 0) {
@@ -98,6 +111,7 @@ static void count_hanging(LgFlowGraph *graph, const GPtrArray *blocks)
     for (guint c = 0; c < block->chains->len; c++) {
       const LgChain *const chain = lg_flow_chain(block, (int)c);
       graph->hanging[chain->upper] += graph->cut[chain->upper] == LG_CUT_RAIL;
+      graph->feeding[chain->lower] += graph->cut[chain->lower] == LG_CUT_RAIL;
     }
   }
 }
@@ -107,8 +121,7 @@ static GPtrArray *make_blocks(LgFlowGraph *graph, const GPtrArray *pieces)
   GPtrArray *const blocks = g_ptr_array_new_with_free_func((GDestroyNotify)lg_flow_block_free);
   for (guint i = 0; i < pieces->len; i++) {
     const GArray *const piece = pieces->pdata[i];
-    LgBlock *const block =
-        lg_flow_block_new(graph, &g_array_index(piece, int, 0), (int)piece->len);
+    LgBlock *const block = lg_flow_block_new(graph, &g_array_index(piece, int, 0), (int)piece->len);
     if (block != NULL)
       g_ptr_array_add(blocks, block);
   }
@@ -143,17 +156,20 @@ static void find_rails(LgFlow *flow)
 {
   const LgFlowGraph *const graph = flow->graph;
   flow->rails = g_new(int, (gsize)graph->job->n_pins + 1);
-  double widest = 8;
+  double widest = lg_text_width("31  body", LG_TEXT_MM, TRUE);
   for (int p = 0; p < graph->job->n_pins; p++)
     if (lg_flow_is_rail(graph, p)) {
       char name[64];
       flow->rails[flow->n_rails++] = p;
-      widest = MAX(widest,
-                   lg_text_width(lg_flow_rail_name(flow, p, name), LG_TEXT_MM, TRUE));
+      const double from = graph->options.point != NULL || graph->feeding[p] > 0
+                              ? lg_flow_reference_width(graph) + FROM_MM
+                              : 0;
+      widest =
+          MAX(widest, from + lg_text_width(lg_flow_rail_name(flow, p, name), LG_TEXT_MM, TRUE));
     }
   if (flow->n_rails > 1)
     g_qsort_with_data(flow->rails, flow->n_rails, sizeof(int), by_down, flow->graph);
-  flow->gutter = MIN(widest + 3 + lg_flow_reference_width(graph) + 10, MOST_GUTTER_MM);
+  flow->gutter = MIN(widest + 4, MOST_GUTTER_MM);
 }
 
 int lg_flow_strip_rails(const LgFlow *flow, int strip, int rails[LG_MOST_RAILS])
@@ -169,194 +185,6 @@ int lg_flow_strip_rails(const LgFlow *flow, int strip, int rails[LG_MOST_RAILS])
     if (g_hash_table_contains(met, GINT_TO_POINTER(flow->rails[r])))
       rails[n++] = flow->rails[r];
   return n;
-}
-
-/* Order of blocks. */
-
-typedef struct {
-  int other;
-  double weight;
-} Link;
-
-typedef struct {
-  int n;
-  GArray **links; /* [n] Link */
-  int *place;     /* [n] */
-} Ties;
-
-static void tie(Ties *ties, int a, int b, double weight)
-{
-  if (a == b || a < 0 || b < 0)
-    return;
-  const Link there = {b, weight}, back = {a, weight};
-  g_array_append_val(ties->links[a], there);
-  g_array_append_val(ties->links[b], back);
-}
-
-#define TIE_TAG 3.0
-#define TIE_COIL 2.0
-#define TIE_PART 1.0
-
-static void tie_points(Ties *ties, const LgFlowGraph *graph, const GPtrArray *blocks)
-{
-  g_autofree int *last = g_new(int, (gsize)graph->job->n_pins + 1);
-  for (int p = 0; p < graph->job->n_pins; p++)
-    last[p] = -1;
-  for (guint b = 0; b < blocks->len; b++) {
-    const LgBlock *const block = blocks->pdata[b];
-    for (guint c = 0; c < block->chains->len; c++) {
-      const LgChain *const chain = lg_flow_chain(block, (int)c);
-      const int ends[2] = {chain->upper, chain->lower};
-      for (int k = 0; k < 2; k++)
-        if (graph->cut[ends[k]] == LG_CUT_RAIL) {
-          const double many = MAX(2, lg_flow_degree(graph, ends[k]));
-          tie(ties, last[ends[k]], (int)b, TIE_TAG * 2 / many);
-          last[ends[k]] = (int)b;
-        }
-    }
-  }
-}
-
-static void tie_parts(Ties *ties, const LgFlowGraph *graph, const GPtrArray *blocks)
-{
-  const LgJob *const job = graph->job;
-  g_autofree int *home = g_new(int, (gsize)job->n_elements + 1);
-  for (int e = 0; e < job->n_elements; e++)
-    home[e] = -1;
-  for (guint b = 0; b < blocks->len; b++) {
-    const LgBlock *const block = blocks->pdata[b];
-    for (guint i = 0; i < block->items->len; i++)
-      if (lg_flow_item(block, (int)i)->kind == LG_ITEM_ELEMENT)
-        home[lg_flow_item(block, (int)i)->index] = (int)b;
-  }
-  for (int e = 0; e < job->n_elements; e++) {
-    if (job->elements[e].by >= 0)
-      tie(ties, home[e], home[job->elements[e].by], TIE_COIL);
-    if (e > 0 && job->elements[e].part == job->elements[e - 1].part)
-      tie(ties, home[e], home[e - 1], TIE_PART);
-  }
-}
-
-static double pull(const Ties *ties, int block, int place, int swapped, int swapped_place)
-{
-  double sum = 0;
-  for (guint i = 0; i < ties->links[block]->len; i++) {
-    const Link *const link = &g_array_index(ties->links[block], Link, i);
-    const int there = link->other == swapped ? swapped_place : ties->place[link->other];
-    sum += link->weight * abs(place - there);
-  }
-  return sum;
-}
-
-#define SWAP_ROUNDS 30
-
-/* Neighbours change places as long as links get shorter. */
-static void shorten_links(Ties *ties, int sequence[])
-{
-  gboolean better = TRUE;
-  for (int round = 0; round < SWAP_ROUNDS && better; round++) {
-    better = FALSE;
-    for (int i = 0; i + 1 < ties->n; i++) {
-      const int a = sequence[i], b = sequence[i + 1];
-      const double now = pull(ties, a, i, b, i + 1) + pull(ties, b, i + 1, a, i);
-      const double then = pull(ties, a, i + 1, b, i) + pull(ties, b, i, a, i + 1);
-      if (then < now - 1e-9) {
-        sequence[i] = b;
-        sequence[i + 1] = a;
-        ties->place[b] = i;
-        ties->place[a] = i + 1;
-        better = TRUE;
-      }
-    }
-  }
-}
-
-typedef struct {
-  double key;
-  int block;
-} Sorted;
-
-static int by_key(const void *a, const void *b)
-{
-  const Sorted *const first = a, *const second = b;
-  return first->key < second->key   ? -1
-         : first->key > second->key ? 1
-                                    : first->block - second->block;
-}
-
-/* Sources stand at the left, then the order of the sheet. */
-static double first_key(const LgFlowGraph *graph, const LgBlock *block)
-{
-  double key = G_MAXDOUBLE;
-  for (guint i = 0; i < block->items->len; i++) {
-    const LgItem *const item = lg_flow_item(block, (int)i);
-    if (item->kind == LG_ITEM_ELEMENT && lg_element_is_source(item->symbol.kind))
-      key = MIN(key, item->index - (double)graph->n_edges * 2 - 1e6);
-    if (item->kind == LG_ITEM_WIRE)
-      key = MIN(key, item->index);
-  }
-  return key;
-}
-
-#define MEAN_ROUNDS 8
-
-/* Each block moves towards the mean of those it is linked with. */
-static void draw_together(Ties *ties, int sequence[], int n_sources)
-{
-  g_autofree Sorted *keys = g_new(Sorted, (gsize)ties->n + 1);
-  for (int round = 0; round < MEAN_ROUNDS; round++) {
-    for (int b = 0; b < ties->n; b++) {
-      double sum = 0, weight = 0;
-      for (guint i = 0; i < ties->links[b]->len; i++) {
-        const Link *const link = &g_array_index(ties->links[b], Link, i);
-        sum += link->weight * ties->place[link->other];
-        weight += link->weight;
-      }
-      const int place = ties->place[b];
-      keys[b] = (Sorted){place < n_sources || weight <= 0
-                             ? place
-                             : MAX(n_sources, 0.5 * place + 0.5 * sum / weight),
-                         b};
-    }
-    qsort(keys, (gsize)ties->n, sizeof *keys, by_key);
-    for (int i = 0; i < ties->n; i++) {
-      sequence[i] = keys[i].block;
-      ties->place[keys[i].block] = i;
-    }
-  }
-}
-
-static void order_blocks(LgFlow *flow)
-{
-  const int n = (int)flow->blocks->len;
-  Ties ties = {.n = n, .links = g_new0(GArray *, (gsize)n + 1), .place = g_new0(int, (gsize)n + 1)};
-  g_autofree Sorted *keys = g_new(Sorted, (gsize)n + 1);
-  g_autofree int *sequence = g_new(int, (gsize)n + 1);
-  int n_sources = 0;
-  for (int b = 0; b < n; b++) {
-    ties.links[b] = g_array_new(FALSE, FALSE, sizeof(Link));
-    keys[b] = (Sorted){first_key(flow->graph, flow->blocks->pdata[b]), b};
-    n_sources += keys[b].key < 0;
-  }
-  qsort(keys, (gsize)n, sizeof *keys, by_key);
-  for (int i = 0; i < n; i++) {
-    sequence[i] = keys[i].block;
-    ties.place[keys[i].block] = i;
-  }
-  tie_points(&ties, flow->graph, flow->blocks);
-  tie_parts(&ties, flow->graph, flow->blocks);
-  draw_together(&ties, sequence, n_sources);
-  shorten_links(&ties, sequence);
-  GPtrArray *const ordered = g_ptr_array_new_with_free_func((GDestroyNotify)lg_flow_block_free);
-  for (int i = 0; i < n; i++)
-    g_ptr_array_add(ordered, flow->blocks->pdata[sequence[i]]);
-  g_ptr_array_set_free_func(flow->blocks, NULL);
-  g_ptr_array_unref(flow->blocks);
-  flow->blocks = ordered;
-  for (int b = 0; b < n; b++)
-    g_array_unref(ties.links[b]);
-  g_free(ties.links);
-  g_free(ties.place);
 }
 
 /* Strips and sheets. */
@@ -381,7 +209,9 @@ static void fill_strips(LgFlow *flow)
   for (guint b = 0; b < flow->blocks->len; b++) {
     LgBlock *const block = flow->blocks->pdata[b];
     const int rails = (int)g_hash_table_size(met) + count_new_rails(flow->graph, block, met);
-    if (used + block->width > strip_width(flow) || rails > LG_MOST_RAILS) {
+    if (used + block->width > strip_width(flow) || rails > LG_MOST_RAILS ||
+        MAX(block->height, flow->strip_height[MAX(flow->n_strips - 1, 0)]) >
+            strip_room(flow, rails)) {
       flow->strip_first[flow->n_strips++] = (int)b;
       g_hash_table_remove_all(met);
       used = 0;
@@ -405,15 +235,48 @@ static void fill_sheets(LgFlow *flow)
   flow->strip_sheet = g_new0(int, (gsize)flow->n_strips + 1);
   for (int s = 0; s < flow->n_strips; s++) {
     int rails[LG_MOST_RAILS];
-    const double height = flow->strip_height[s] +
-                          lg_flow_strip_rails(flow, s, rails) * LG_RAIL_MM + LG_FOOT_MM +
-                          LG_STRIP_GAP_MM;
+    const double height = flow->strip_height[s] + lg_flow_strip_rails(flow, s, rails) * LG_RAIL_MM +
+                          LG_FOOT_MM + LG_STRIP_GAP_MM;
     if (used + height > sheet_height(flow)) {
       flow->n_sheets++;
       used = 0;
     }
     used += height;
     flow->strip_sheet[s] = flow->n_sheets - 1;
+  }
+}
+
+/* Room that is left over makes strips taller and moves blocks apart, within reason. */
+#define MOST_GROWTH 1.35
+#define MOST_APART_MM 9.0
+
+static void spread_strips(LgFlow *flow)
+{
+  for (int s = 0; s < flow->n_strips; s++) {
+    const int first = flow->strip_first[s], end = flow->strip_first[s + 1];
+    const LgBlock *const last = flow->blocks->pdata[end - 1];
+    const double left_over = strip_width(flow) - last->x - last->width;
+    const double apart = end - first > 1 ? MIN(left_over / (end - first - 1), MOST_APART_MM) : 0;
+    for (int b = first; b < end; b++)
+      ((LgBlock *)flow->blocks->pdata[b])->x += MAX(apart, 0) * (b - first);
+  }
+}
+
+static void stretch_strips(LgFlow *flow)
+{
+  for (int sheet = 0; sheet < flow->n_sheets; sheet++) {
+    double need = 0, blocks = 0;
+    for (int s = 0; s < flow->n_strips; s++)
+      if (flow->strip_sheet[s] == sheet) {
+        int rails[LG_MOST_RAILS];
+        need += flow->strip_height[s] + lg_flow_strip_rails(flow, s, rails) * LG_RAIL_MM +
+                LG_FOOT_MM + LG_STRIP_GAP_MM;
+        blocks += flow->strip_height[s];
+      }
+    const double growth = 1 + MAX(sheet_height(flow) - need, 0) / MAX(blocks, 1);
+    for (int s = 0; s < flow->n_strips; s++)
+      if (flow->strip_sheet[s] == sheet)
+        flow->strip_height[s] *= MIN(growth, MOST_GROWTH);
   }
 }
 
@@ -443,7 +306,8 @@ static void number_paths(LgFlow *flow)
       visit.hangs = FALSE;
       add_visit(flow, chain->lower, visit);
       for (int i = 0; i < chain->n_items; i++) {
-        const LgItem *const item = lg_flow_item(block, chain->first_item + i);
+        LgItem *const item = lg_flow_item(block, chain->first_item + i);
+        item->path = visit.path;
         if (item->kind == LG_ITEM_ELEMENT)
           flow->element_path[item->index] = visit.path;
       }
@@ -464,9 +328,11 @@ LgFlow *lg_flow_lay_out(const LgJob *job, const LgFlowOptions *options)
   g_ptr_array_unref(flow->blocks);
   flow->blocks = make_blocks(flow->graph, pieces);
   find_rails(flow);
-  order_blocks(flow);
+  lg_flow_order_blocks(flow);
   fill_strips(flow);
   fill_sheets(flow);
+  spread_strips(flow);
+  stretch_strips(flow);
   number_paths(flow);
   return flow;
 }

@@ -12,10 +12,10 @@
 G_BEGIN_DECLS
 
 typedef struct {
-  double width_mm, height_mm;           /* of the paper, as it lies; 0: A4 landscape */
-  const LgConductor *const *chosen;     /* [n_wires] for auto wires; NULL: "auto" is printed */
-  const double *ratings_A;              /* [n_elements] for auto fuses; NULL or NAN: "auto" */
-  const LgPoint *point;                 /* the state to show; NULL: at rest, no power */
+  double width_mm, height_mm;       /* of the paper, as it lies; 0: A4 landscape */
+  const LgConductor *const *chosen; /* [n_wires] for auto wires; NULL: "auto" is printed */
+  const double *ratings_A;          /* [n_elements] for auto fuses; NULL or NAN: "auto" */
+  const LgPoint *point;             /* the state to show; NULL: at rest, no power */
 } LgFlowOptions;
 
 /* The sheets, LgDrawing*, owned by the array; at least one. Pins of restraint circuits are never

@@ -12,7 +12,8 @@ static void put_number(GString *out, double value)
   if (whole > 0 || part == 0)
     g_string_append_printf(out, "%ld", whole);
   if (part > 0)
-    g_string_append_printf(out, part % 10 == 0 ? ".%ld" : ".%02ld", part % 10 == 0 ? part / 10 : part);
+    g_string_append_printf(out, part % 10 == 0 ? ".%ld" : ".%02ld",
+                           part % 10 == 0 ? part / 10 : part);
 }
 
 static void put_spot(GString *out, char letter, double x, double y)

@@ -1,6 +1,6 @@
 /* Making and measuring of shapes. */
-#include "drawing/ink-private.h"
 #include "base/table.h"
+#include "drawing/ink-private.h"
 #include "sheet/colour.h"
 #include <math.h>
 
@@ -65,10 +65,8 @@ void lg_draw_segment(LgDrawing *drawing, LgStroke stroke, double x1, double y1, 
 
 void lg_draw_box(LgDrawing *drawing, LgStroke stroke, LgBox box)
 {
-  const LgSpot spots[] = {{box.left, box.top},
-                          {box.right, box.top},
-                          {box.right, box.bottom},
-                          {box.left, box.bottom}};
+  const LgSpot spots[] = {
+      {box.left, box.top}, {box.right, box.top}, {box.right, box.bottom}, {box.left, box.bottom}};
   lg_draw_path(drawing, stroke, TRUE, spots, 4);
 }
 
@@ -123,9 +121,8 @@ void lg_draw_text(LgDrawing *drawing, LgLetters letters, double x, double y, con
 
 void lg_draw_open(LgDrawing *drawing, const char *what, const char *name)
 {
-  const LgShape shape = {.kind = LG_SHAPE_OPEN,
-                         .what = what,
-                         .text = g_string_chunk_insert(drawing->texts, name)};
+  const LgShape shape = {
+      .kind = LG_SHAPE_OPEN, .what = what, .text = g_string_chunk_insert(drawing->texts, name)};
   g_array_append_val(drawing->shapes, shape);
 }
 
@@ -173,7 +170,8 @@ void lg_shape_segments(const LgDrawing *drawing, const LgShape *shape, LgEachSeg
   if (shape->kind != LG_SHAPE_PATH && shape->kind != LG_SHAPE_WIRE)
     return;
   const LgSpot *const spots = &g_array_index(drawing->spots, LgSpot, shape->first);
-  const double half = shape->kind == LG_SHAPE_PATH && shape->line == LG_INK_NONE ? 0 : shape->weight / 2;
+  const double half =
+      shape->kind == LG_SHAPE_PATH && shape->line == LG_INK_NONE ? 0 : shape->weight / 2;
   for (int i = 1; i < shape->n; i++)
     each(spots[i - 1], spots[i], half, user);
   if (shape->closed && shape->n > 2)

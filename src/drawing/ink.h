@@ -40,21 +40,21 @@ typedef enum { LG_ANCHOR_START, LG_ANCHOR_MIDDLE, LG_ANCHOR_END } LgAnchor;
 
 typedef struct {
   LgShapeKind kind;
-  guint32 line, fill;    /* PATH, ARC, TEXT (fill alone) */
-  double weight;         /* PATH, ARC: of the line; WIRE: whole width with its edges; mm */
-  double dash, gap;      /* PATH, ARC: 0: a whole line */
-  gboolean closed;       /* PATH */
-  int first, n;          /* PATH, WIRE: points */
-  double x, y;           /* ARC: centre; TEXT: anchor on the base line */
-  double radius;         /* ARC */
-  double from, to;       /* ARC: degrees from the x axis, growing towards y */
-  double size, width;    /* TEXT: mm; the width is measured */
-  LgAnchor anchor;       /* TEXT */
-  gboolean bold;         /* TEXT */
-  gboolean upward;       /* TEXT: turned, reads from the right */
-  int base, stripe;      /* WIRE: LgColour, -1: none (base: colour not known) */
-  const char *text;      /* TEXT: the letters; OPEN: name of the thing, "W12" */
-  const char *what;      /* OPEN: static word: "wire", "element", "pin", "part", "path" */
+  guint32 line, fill; /* PATH, ARC, TEXT (fill alone) */
+  double weight;      /* PATH, ARC: of the line; WIRE: whole width with its edges; mm */
+  double dash, gap;   /* PATH, ARC: 0: a whole line */
+  gboolean closed;    /* PATH */
+  int first, n;       /* PATH, WIRE: points */
+  double x, y;        /* ARC: centre; TEXT: anchor on the base line */
+  double radius;      /* ARC */
+  double from, to;    /* ARC: degrees from the x axis, growing towards y */
+  double size, width; /* TEXT: mm; the width is measured */
+  LgAnchor anchor;    /* TEXT */
+  gboolean bold;      /* TEXT */
+  gboolean upward;    /* TEXT: turned, reads from the right */
+  int base, stripe;   /* WIRE: LgColour, -1: none (base: colour not known) */
+  const char *text;   /* TEXT: the letters; OPEN: name of the thing, "W12" */
+  const char *what;   /* OPEN: static word: "wire", "element", "pin", "part", "path" */
 } LgShape;
 
 typedef struct {

@@ -46,7 +46,8 @@ static void draw_cell(LgDrawing *drawing, const LgSymbol *symbol, double x, doub
   thick.weight = 0.7;
   for (int i = 0; i < 2; i++) {
     const double top = y + lead + i * 2 * gap;
-    const double plus = symbol->flipped ? top + gap : top, minus = symbol->flipped ? top : top + gap;
+    const double plus = symbol->flipped ? top + gap : top,
+                 minus = symbol->flipped ? top : top + gap;
     lg_draw_segment(drawing, thin, x - M, plus, x + M, plus);
     lg_draw_segment(drawing, thick, x - 0.5 * M, minus, x + 0.5 * M, minus);
   }
@@ -87,7 +88,9 @@ static void draw_fan(LgDrawing *drawing, const LgSymbol *symbol, double x, doubl
   const double hub = x + 3.2 * M, middle = y + 2 * M;
   round_machine(drawing, symbol, x, y, "M");
   lg_draw_segment(drawing, line_pen(symbol), x + 2 * M, middle, hub, middle);
-  const LgSpot blades[] = {{hub - 0.9, middle - 2}, {hub + 0.9, middle - 2}, {hub - 0.9, middle + 2},
+  const LgSpot blades[] = {{hub - 0.9, middle - 2},
+                           {hub + 0.9, middle - 2},
+                           {hub - 0.9, middle + 2},
                            {hub + 0.9, middle + 2}};
   lg_draw_path(drawing, pen(symbol), TRUE, blades, 4);
 }
@@ -98,7 +101,8 @@ static void draw_pump(LgDrawing *drawing, const LgSymbol *symbol, double x, doub
   round_machine(drawing, symbol, x, y, "M");
   lg_draw_segment(drawing, line_pen(symbol), x + 2 * M, middle, wheel - 1.7, middle);
   lg_draw_arc(drawing, pen(symbol), wheel, middle, 1.7, 0, 360);
-  const LgSpot flow[] = {{wheel - 1.2, middle + 1.2}, {wheel, middle - 1.7}, {wheel + 1.2, middle + 1.2}};
+  const LgSpot flow[] = {
+      {wheel - 1.2, middle + 1.2}, {wheel, middle - 1.7}, {wheel + 1.2, middle + 1.2}};
   lg_draw_path(drawing, line_pen(symbol), FALSE, flow, 3);
 }
 
@@ -122,7 +126,7 @@ static void draw_breaker(LgDrawing *drawing, const LgSymbol *symbol, double x, d
   lg_draw_segment(drawing, stroke, x - 0.8, y + 0.8 * M - 0.8, x + 0.8, y + 0.8 * M + 0.8);
   lg_draw_segment(drawing, stroke, x + 0.8, y + 0.8 * M - 0.8, x - 0.8, y + 0.8 * M + 0.8);
   lg_draw_segment(drawing, stroke, x, y + 2.4 * M, x - 0.9 * M, y + 1.0 * M);
-  const LgSpot heat[] = {{x, y + 2.4 * M},        {x, y + 2.7 * M},         {x + 1.2, y + 2.7 * M},
+  const LgSpot heat[] = {{x, y + 2.4 * M},       {x, y + 2.7 * M}, {x + 1.2, y + 2.7 * M},
                          {x + 1.2, y + 3.2 * M}, {x, y + 3.2 * M}, {x, y + 4 * M}};
   lg_draw_path(drawing, stroke, FALSE, heat, 6);
 }
@@ -166,8 +170,10 @@ static void draw_lamp(LgDrawing *drawing, const LgSymbol *symbol, double x, doub
   if (symbol->live)
     filled.fill = 0xf6e7a8;
   lg_draw_arc(drawing, filled, x, y + radius, radius, 0, 360);
-  lg_draw_segment(drawing, line_pen(symbol), x - part, y + radius - part, x + part, y + radius + part);
-  lg_draw_segment(drawing, line_pen(symbol), x + part, y + radius - part, x - part, y + radius + part);
+  lg_draw_segment(drawing, line_pen(symbol), x - part, y + radius - part, x + part,
+                  y + radius + part);
+  lg_draw_segment(drawing, line_pen(symbol), x + part, y + radius - part, x - part,
+                  y + radius + part);
 }
 
 /* Triangle and bar; current flows along `down`. */
@@ -204,8 +210,9 @@ static void draw_led(LgDrawing *drawing, const LgSymbol *symbol, double x, doubl
 static void draw_buzzer(LgDrawing *drawing, const LgSymbol *symbol, double x, double y)
 {
   const double radius = 1.5 * M;
-  const LgSpot ends[] = {{x, y}, {x, y + M}, {x - radius, y + M}, {x - radius, y + 3 * M},
-                         {x, y + 3 * M}, {x, y + 4 * M}};
+  const LgSpot ends[] = {
+      {x, y},         {x, y + M},    {x - radius, y + M}, {x - radius, y + 3 * M},
+      {x, y + 3 * M}, {x, y + 4 * M}};
   lg_draw_path(drawing, line_pen(symbol), FALSE, ends, 6);
   lg_draw_arc(drawing, pen(symbol), x - radius, y + 2 * M, radius, -90, 90);
   lg_draw_segment(drawing, line_pen(symbol), x - radius, y + 2 * M - radius, x - radius,
@@ -272,10 +279,12 @@ static void draw_worked(LgDrawing *drawing, const LgSymbol *symbol, double x, do
     return;
   lg_draw_segment(drawing, dashed, x - 0.45 * M, y, end, y);
   const LgSpot bar[] = {{end, y - 1}, {end, y + 1}};
-  const LgSpot bracket[] = {{end + 0.9, y - 1.1}, {end, y - 1.1}, {end, y + 1.1}, {end + 0.9, y + 1.1}};
-  const LgSpot hook[] = {{end - 0.9, y + 1.1}, {end, y + 1.1}, {end, y - 1.1}, {end + 0.9, y - 1.1}};
-  const LgSpot heat[] = {{end, y - 1.4}, {end, y - 0.6}, {end - 1, y - 0.6}, {end - 1, y + 0.6},
-                         {end, y + 0.6}, {end, y + 1.4}};
+  const LgSpot bracket[] = {
+      {end + 0.9, y - 1.1}, {end, y - 1.1}, {end, y + 1.1}, {end + 0.9, y + 1.1}};
+  const LgSpot hook[] = {
+      {end - 0.9, y + 1.1}, {end, y + 1.1}, {end, y - 1.1}, {end + 0.9, y - 1.1}};
+  const LgSpot heat[] = {{end, y - 1.4},     {end, y - 0.6}, {end - 1, y - 0.6},
+                         {end - 1, y + 0.6}, {end, y + 0.6}, {end, y + 1.4}};
   switch (symbol->worked) {
   case LG_WORKED_BY_HAND:
     lg_draw_path(drawing, lg_stroke_line, FALSE, bar, 2);

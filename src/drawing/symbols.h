@@ -20,11 +20,11 @@ typedef enum {
 typedef struct {
   LgElementKind kind;
   LgWorkedBy worked;
-  gboolean closed;     /* contacts: as drawn */
-  gboolean breaks;     /* contacts: closed at rest */
-  gboolean flipped;    /* second pin on top */
-  gboolean live;       /* heavier */
-  gboolean pulled;     /* coil: filled */
+  gboolean closed;  /* contacts: as drawn */
+  gboolean breaks;  /* contacts: closed at rest */
+  gboolean flipped; /* second pin on top */
+  gboolean live;    /* heavier */
+  gboolean pulled;  /* coil: filled */
   LgSuppression suppression;
 } LgSymbol;
 
