@@ -60,8 +60,9 @@ LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GErro
 /* What the second way changes against the first: currents, drops, heat, parts, copper, findings.
  * The sheets may be two openings of one file, each with its own variant. */
 LG_API LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error);
-/* Writes the packet (PDF, CSV) into `folder`; the report lists the files. */
-LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error);
+/* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
+ * `share`: the write-up leaves out who wrote, measured and said what. */
+LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error);
 
 /* What lies behind the cavities of the part `part`, from the sheet's readings; needs no source of
  * power. LG_ERROR_CALL for an unknown part or one with more than 40 pins. */

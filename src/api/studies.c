@@ -193,7 +193,7 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
 static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0},
                                         {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
 
-LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error)
+LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error)
 {
   g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
   if (sizing == NULL)
@@ -201,7 +201,7 @@ LgReport *lg_packet(LgJobSheet *sheet, const char *folder, GError **error)
   g_autoptr(GPtrArray) findings = lg_checks_run(sheet->job, sizing);
   g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GError) reason = NULL;
-  if (!lg_packet_write(sizing, findings, folder, written, &reason)) {
+  if (!lg_packet_write(sizing, findings, folder, share, written, &reason)) {
     g_set_error_literal(error, LG_ERROR, LG_ERROR_SAVE, reason->message);
     return NULL;
   }

@@ -13,11 +13,14 @@ static int run(int argc, char **argv)
 {
   g_auto(CliAsk) ask = {0};
   int status;
+  gboolean share = FALSE;
   g_autofree char *to = NULL;
   const GOptionEntry entries[] = {
       CLI_ASK(&ask),
       {"to", 0, 0, G_OPTION_ARG_FILENAME, &to,
        "where to write; else JOB without .job, with -packet", "FOLDER"},
+      {"share", 0, 0, G_OPTION_ARG_NONE, &share,
+       "the write-up leaves out who wrote, measured and said what", NULL},
       G_OPTION_ENTRY_NULL,
   };
   if (!cli_begin(&cli_packet, entries, &argc, &argv, 1, 1, &status))
@@ -28,14 +31,14 @@ static int run(int argc, char **argv)
   if (to == NULL)
     to = default_folder(argv[1]);
   g_autoptr(GError) error = NULL;
-  LgReport *const report = lg_packet(sheet, to, &error);
+  LgReport *const report = lg_packet(sheet, to, share, &error);
   return report == NULL ? cli_refuse(&cli_packet, sheet, error, ask.json) : cli_print(report, &ask);
 }
 
 const CliVerb cli_packet = {
     .name = "packet",
     .summary = "write what is printed and handed over: PDF and CSV",
-    .usage = "JOB [--to=FOLDER] [--variant=NAME] [--csv=FOLDER] [--json]",
+    .usage = "JOB [--to=FOLDER] [--share] [--variant=NAME] [--csv=FOLDER] [--json]",
     .example = "loomgraft packet examples/library-van-seat.job --to=seat-packet",
     .text = "Cautions, verdict, circuits, wire list, cut list, bill of material, what to buy from "
             "the donor, connector\n"

@@ -1,6 +1,9 @@
 /* The packet's files: one PDF, one CSV a table. */
+#include "drawing/flow.h"
 #include "packet/packet-private.h"
+#include "packet/page.h"
 #include <errno.h>
+#include <math.h>
 #include <string.h>
 
 static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings)
@@ -109,10 +112,31 @@ static gboolean save_csv(const char *folder, const LgTable *table, GPtrArray *wr
   return save(folder, name, bytes, written, error);
 }
 
-static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder,
+/* The current-flow diagram with the sizes and ratings that were chosen. */
+static GPtrArray *flow_sheets(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  g_autofree double *ratings = g_new(double, MAX(job->n_elements, 1));
+  for (int e = 0; e < job->n_elements; e++)
+    ratings[e] = lg_element_is_protection(job->elements[e].kind) ? sizing->fuses[e].rating_A : NAN;
+  const LgFlowOptions options = {.chosen = sizing->chosen, .ratings_A = ratings};
+  return lg_flow_new(job, &options);
+}
+
+static gboolean save_page(const LgPacket *packet, const char *folder, gboolean share,
+                          GPtrArray *written, GError **error)
+{
+  g_autoptr(GPtrArray) sheets = flow_sheets(packet->sizing);
+  const LgPageOptions options = {.share = share, .sheets = sheets};
+  g_autoptr(GBytes) page = lg_page_new(packet, &options);
+  return save(folder, "write-up.html", page, written, error);
+}
+
+static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder, gboolean share,
                          GPtrArray *written, GError **error)
 {
-  if (!save(folder, "packet.pdf", pdf, written, error))
+  if (!save(folder, "packet.pdf", pdf, written, error) ||
+      !save_page(packet, folder, share, written, error))
     return FALSE;
   LgTable *tables[N_TABLES];
   list_tables(packet, tables);
@@ -126,7 +150,7 @@ static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder
 }
 
 gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, const char *folder,
-                         GPtrArray *written, GError **error)
+                         gboolean share, GPtrArray *written, GError **error)
 {
   if (g_mkdir_with_parents(folder, 0777) != 0) {
     const int number = errno;
@@ -137,7 +161,7 @@ gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, cons
   LgPacket packet;
   packet_init(&packet, sizing, findings);
   g_autoptr(GBytes) pdf = make_pdf(&packet, error);
-  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, written, error);
+  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, share, written, error);
   packet_clear(&packet);
   return done;
 }
