@@ -7,7 +7,7 @@ typedef struct {
   const LgJob *job;
   LgSupply *supply;
   LgUseResult *result;
-  gboolean *carried; /* [n_elements] */
+  gboolean *closed; /* [n_elements] */
 } Watch;
 
 static void watch_cell(Watch *w, int element, double from_s, double to_s, double amps)
@@ -38,8 +38,8 @@ static void watch(double from_s, double to_s, const int position[], const LgAnsw
     const gboolean carries = fabs(amps) > CARRIES_A;
     w->result->joules[e] += amps * answer->element_V[e] * seconds;
     w->result->on_s[e] += carries ? seconds : 0;
-    w->result->closings[e] += carries && !w->carried[e];
-    w->carried[e] = carries;
+    w->result->closings[e] += carries && answer->closed[e] && !w->closed[e];
+    w->closed[e] = answer->closed[e];
     if (w->job->elements[e].kind == LG_EL_CELL)
       watch_cell(w, e, from_s, to_s, -amps);
   }
@@ -102,7 +102,7 @@ LgUseResult *lg_use_run(const LgBodies *bodies, LgSupply *supply, const LgUse *u
   Watch w = {.job = job,
              .supply = supply,
              .result = r,
-             .carried = g_new0(gboolean, (gsize)job->n_elements + 1)};
+             .closed = g_new0(gboolean, (gsize)job->n_elements + 1)};
   g_autofree int *position = g_new0(int, (gsize)job->n_inputs + 1);
   lg_supply_set(supply, 0, use->ambient_K);
   for (int e = 0; e < job->n_elements; e++)
@@ -119,6 +119,6 @@ LgUseResult *lg_use_run(const LgBodies *bodies, LgSupply *supply, const LgUse *u
   lg_warmth_run(warmth, use->lasts_s);
   memcpy(r->most_K, lg_warmth_most(warmth), sizeof(double) * (gsize)bodies->n);
   lg_warmth_free(warmth);
-  g_free(w.carried);
+  g_free(w.closed);
   return r;
 }

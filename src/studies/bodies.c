@@ -80,8 +80,11 @@ static gboolean says_seat(const char *text)
 static gboolean is_pad(const LgJob *job, const LgElement *element)
 {
   const LgPart *const part = &job->parts[element->part];
-  return element->kind == LG_EL_HEATER && (strcmp(part->type->name, "heater-pad") == 0 ||
-                                           says_seat(part->name) || says_seat(part->text));
+  if (element->kind != LG_EL_HEATER || job->pins[element->pin[0]].fitted == LG_FITTED_NO ||
+      job->pins[element->pin[1]].fitted == LG_FITTED_NO)
+    return FALSE;
+  return strcmp(part->type->name, "heater-pad") == 0 || says_seat(part->name) ||
+         says_seat(part->text);
 }
 
 static int n_untold_pads(const LgJob *job)

@@ -130,7 +130,7 @@ typedef struct {
 typedef struct {
   double lasts_s;
   LgUseCell *cells; /* [n_elements] */
-  int *closings;    /* [n_elements] times that a contact began to carry current */
+  int *closings;    /* [n_elements] times that a contact closed on a load */
   double *on_s;     /* [n_elements] time that a contact carried, or a load drew */
   double *joules;   /* [n_elements] taken up (loads, resistors), given (sources: negative) */
   double *most_K;   /* [n bodies] */

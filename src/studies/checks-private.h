@@ -1,6 +1,7 @@
 /* Inside of the checks: what the rules share. */
 #pragma once
 #include "catalogue/material.h"
+#include "studies/bodies.h"
 #include "studies/checks.h"
 #include "studies/states-private.h"
 
@@ -35,6 +36,15 @@ typedef struct {
   LgExtreme supply_A; /* sum that the sources give, no key or switch at `start` */
 } LgSurvey;
 
+/* Heat and charge of the job: made when a rule asks for it first. */
+typedef struct {
+  LgBodies *bodies;
+  LgSupply *supply;
+  GPtrArray *pads; /* LgPad* */
+  int n_uses;
+  LgUseResult **uses; /* [n_uses], each from its own charge */
+} LgHeatStudy;
+
 struct LgCheckContext {
   const LgJob *job;
   const LgSizing *sizing;
@@ -44,6 +54,7 @@ struct LgCheckContext {
   LgSurvey *survey;
   LgNetWork *work;
   LgPoint *point; /* scratch for a further state */
+  LgHeatStudy *heat;
   const LgRule *rule;
   GStringChunk *words;
   GPtrArray *findings; /* LgFinding* */
@@ -89,6 +100,10 @@ void lg_survey_free(LgSurvey *survey);
 void lg_check_solve(LgCheckContext *c, int state, int input, int position);
 /* Current of an edge of the ways in c->point: LgFlow. */
 double lg_point_amps(gconstpointer context, int edge);
+
+/* --- rules-pad.c --- */
+LgHeatStudy *lg_check_heat(LgCheckContext *c);
+void lg_heat_study_free(LgHeatStudy *heat);
 
 /* --- checks-graph.c --- */
 typedef struct {
@@ -145,7 +160,10 @@ extern const LgRule lg_rule_terminal_range, lg_rule_wire_weak, lg_rule_colour_tw
 extern const LgRule lg_rule_edge_bare, lg_rule_moving, lg_rule_wet_splice;
 /* rules-energy.c */
 extern const LgRule lg_rule_standing, lg_rule_heat_key_off, lg_rule_deficit_driving,
-    lg_rule_deficit_idle;
+    lg_rule_deficit_idle, lg_rule_frost_crank, lg_rule_use_flat;
+/* rules-pad.c */
+extern const LgRule lg_rule_surface_hot, lg_rule_surface_long, lg_rule_warm_up_slow,
+    lg_rule_relay_worn, lg_rule_heat_unsaid;
 /* rules-sensor.c */
 extern const LgRule lg_rule_sensor_shared;
 /* rules-evidence.c */

@@ -33,10 +33,17 @@ const LgRule *const lg_rules[] = {
     &lg_rule_chatter,
     &lg_rule_latching,
     &lg_rule_sensor_shared,
+    &lg_rule_surface_hot,
+    &lg_rule_surface_long,
+    &lg_rule_heat_unsaid,
+    &lg_rule_warm_up_slow,
+    &lg_rule_relay_worn,
     &lg_rule_standing,
+    &lg_rule_frost_crank,
     &lg_rule_heat_key_off,
     &lg_rule_deficit_driving,
     &lg_rule_deficit_idle,
+    &lg_rule_use_flat,
     &lg_rule_need_broken,
     &lg_rule_need_never,
     &lg_rule_pin_unwired,
@@ -78,6 +85,7 @@ static void open_context(LgCheckContext *c)
 
 static void close_context(LgCheckContext *c)
 {
+  lg_heat_study_free(c->heat);
   lg_survey_free(c->survey);
   g_free(c->net);
   lg_point_free(c->point);

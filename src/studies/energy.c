@@ -22,6 +22,7 @@ static void free_answer(gpointer data)
   LgAnswer *const answer = data;
   g_free(answer->element_A);
   g_free(answer->element_V);
+  g_free(answer->closed);
   g_free(answer);
 }
 
@@ -176,6 +177,15 @@ void lg_supply_place(const LgSupply *supply, int position[])
   }
 }
 
+static gboolean stands_closed(const LgPoint *point, const LgJob *job, const LgElement *e)
+{
+  const int hand = job->parts[e->part].input;
+  return lg_element_is_contact(e->kind) &&
+         (e->by < 0 || point->pulled[e->by] == (e->kind == LG_EL_MAKE)) &&
+         (e->closed == 0 || hand < 0 || (e->closed >> point->position[hand] & 1) != 0) &&
+         (e->call < 0 || point->position[e->call] == 1);
+}
+
 static double wires_W(const LgSupply *supply)
 {
   const double *const volts = supply->point->volts;
@@ -205,9 +215,12 @@ const LgAnswer *lg_supply_solve(LgSupply *supply, const int position[])
   LgAnswer *const answer = g_new(LgAnswer, 1);
   answer->element_A = g_memdup2(supply->point->element_A, n_elements);
   answer->element_V = g_memdup2(supply->point->element_V, n_elements);
-  for (int e = 0; e < job->n_elements; e++)
+  answer->closed = g_new(gboolean, (gsize)job->n_elements + 1);
+  for (int e = 0; e < job->n_elements; e++) {
+    answer->closed[e] = stands_closed(supply->point, job, &job->elements[e]);
     if (isnan(answer->element_V[e]))
       answer->element_V[e] = 0;
+  }
   answer->wires_W = wires_W(supply);
   g_hash_table_insert(supply->answers, key, answer);
   supply->n_solved++;

@@ -11,6 +11,7 @@ typedef struct LgSupply LgSupply;
 /* What one state answers; arrays over elements, kept by the supply until the next lg_supply_set. */
 typedef struct {
   double *element_A, *element_V; /* as in LgPoint; 0 V where floating */
+  gboolean *closed;              /* contacts: their own one stands closed, loaded or not */
   double wires_W;                /* lost in all wires */
 } LgAnswer;
 

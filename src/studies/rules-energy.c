@@ -3,7 +3,6 @@
 
 /* Charge at which a lead battery still starts the engine: half. Common practice, no source. */
 #define FLOOR 0.5
-#define HOURS_A_DAY 24.0
 
 /* The three greatest draws at rest, told by name. */
 static const char *greedy(LgCheckContext *c)
@@ -29,19 +28,52 @@ static const char *greedy(LgCheckContext *c)
   return text;
 }
 
+/* The battery that cranks: one that says its cranking current, else the first. -1 without any. */
+static int cranking_cell(const LgJob *job)
+{
+  int first = -1;
+  for (int e = 0; e < job->n_elements; e++) {
+    if (job->elements[e].kind != LG_EL_CELL)
+      continue;
+    if (!isnan(job->elements[e].p[LG_P_CRANKING]))
+      return e;
+    if (first < 0)
+      first = e;
+  }
+  return first;
+}
+
+static double wanted_hours(const LgJob *job)
+{
+  return job->standing_s / 3600;
+}
+
+static gboolean stands(const LgCheckContext *c, int cell)
+{
+  const double rest_A = c->states->elements[cell].rest_A.value;
+  return !(rest_A > 0) ||
+         lg_cell_hours(&c->job->elements[cell], rest_A, FLOOR) >= wanted_hours(c->job);
+}
+
+/* "; at -20 C it cranks down to 37 %". */
+static const char *say_frost(LgCheckContext *c, int cell)
+{
+  if (cell != cranking_cell(c->job))
+    return "";
+  const double least = lg_cranking_charge(c->job, cell, c->job->cold_K);
+  const char *const cold = lg_say_degrees(c, c->job->cold_K);
+  return isinf(least) ? lg_say(c, "; at %s it does not crank at any charge", cold)
+                      : lg_say(c, "; at %s it cranks down to %s", cold, lg_say_percent(c, least));
+}
+
 static void check_standing(LgCheckContext *c)
 {
   for (int e = 0; e < c->job->n_elements; e++) {
     const LgElement *const cell = &c->job->elements[e];
+    if (cell->kind != LG_EL_CELL || stands(c, e))
+      continue;
     const double rest_A = c->states->elements[e].rest_A.value;
-    if (cell->kind != LG_EL_CELL || !(rest_A > 0))
-      continue;
-    const double *const p = cell->p;
-    const double usable_Ah = p[LG_P_CAPACITY] * fmax(p[LG_P_CHARGE] - FLOOR, 0) *
-                             lg_peukert_share(p[LG_P_PEUKERT], p[LG_P_CAPACITY], rest_A);
-    const double hours = usable_Ah / rest_A, wanted_h = c->job->standing_s / 3600;
-    if (hours >= wanted_h)
-      continue;
+    const double hours = lg_cell_hours(cell, rest_A, FLOOR), wanted_h = wanted_hours(c->job);
     lg_found(c, cell->origin, lg_say(c, "battery %s", lg_say_element(c, e)),
              lg_say(c,
                     "Gives %s with everything at rest and is down to half after %s; it should "
@@ -50,13 +82,13 @@ static void check_standing(LgCheckContext *c)
                     greedy(c)),
              lg_say(c,
                     "%.3g Ah from %s down to %s of charge, at which it still starts (common "
-                    "practice, no source), Peukert exponent %.3g; self-discharge not counted",
-                    p[LG_P_CAPACITY], lg_say_percent(c, p[LG_P_CHARGE]), lg_say_percent(c, FLOOR),
-                    p[LG_P_PEUKERT]),
+                    "practice, no source)%s, Peukert exponent %.3g; self-discharge not counted",
+                    cell->p[LG_P_CAPACITY], lg_say_percent(c, cell->p[LG_P_CHARGE]),
+                    lg_say_percent(c, FLOOR), say_frost(c, e), cell->p[LG_P_PEUKERT]),
              lg_say(c,
                     "Feed what need not live from behind the key, or fit a main switch: at most "
                     "%s may flow at rest.",
-                    lg_say_amps(c, usable_Ah / wanted_h)));
+                    lg_say_amps(c, rest_A * hours / wanted_h)));
   }
 }
 
@@ -73,6 +105,61 @@ const LgRule lg_rule_standing = {
               "usual ceiling of repair manuals (seen); half charge: common practice, no source",
     .remedy = "Behind the key, a smaller standby, or a main switch.",
     .run = check_standing};
+
+/* --- frost --- */
+
+static void check_frost(LgCheckContext *c)
+{
+  const int e = cranking_cell(c->job);
+  if (e < 0 || c->job->elements[e].chemistry == LG_CHEM_LITHIUM || !stands(c, e))
+    return;
+  const LgElement *const cell = &c->job->elements[e];
+  const double rest_A = fmax(c->states->elements[e].rest_A.value, 0);
+  const double left = cell->p[LG_P_CHARGE] + lg_cell_charging(cell, rest_A) * c->job->standing_s;
+  const double least = lg_cranking_charge(c->job, e, c->job->cold_K);
+  if (left >= least)
+    return;
+  gboolean of_starter;
+  const double need_A = lg_cranking_need_A(c->job, e, &of_starter);
+  const double gives_A = lg_battery_cranking_A((int)cell->chemistry, cell->p[LG_P_VOLTS],
+                                               cell->p[LG_P_RESISTANCE], left, c->job->cold_K);
+  lg_found(
+      c, cell->origin, lg_say(c, "battery %s", lg_say_element(c, e)),
+      lg_say(c,
+             "After %s of standing it has %s of charge left and gives %s at %s before it falls to "
+             "%s; the engine wants %s, so it does not start.",
+             lg_say_hours(c, wanted_hours(c->job)), lg_say_percent(c, left),
+             lg_say_amps(c, gives_A), lg_say_degrees(c, c->job->cold_K),
+             lg_say_volts(c, 7.2 * cell->p[LG_P_VOLTS] / 12), lg_say_amps(c, need_A)),
+      lg_say(
+          c,
+          "%s; 7.2 of 12 V by the cold cranking test of SAE J537 (memory); resistance by cold and "
+          "charge: memory and common practice, no source; %s",
+          of_starter ? "twice the running current of the starter in the sheet (common practice, no "
+                       "source)"
+                     : "half of the cold cranking current (common practice, no source)",
+          isinf(least) ? "no charge is enough"
+                       : lg_say(c, "%s of charge would do", lg_say_percent(c, least))),
+      "A battery with more cold cranking current, fuller before it stands, or less that flows at "
+      "rest.");
+}
+
+const LgRule lg_rule_frost_crank = {
+    .name = "frost-crank",
+    .grade = LG_GRADE_FAULT,
+    .title = "after standing the engine cannot be cranked in frost",
+    .what = "Takes what flows at rest out of the battery for the time that the vehicle stands, and "
+            "asks "
+            "whether it still gives the engine's current on the coldest day. Silent where "
+            "standing-drain speaks.",
+    .formula =
+        "I = (open volts (charge) - 7.2 V) / (R x 1.8^((25 C - T) / 43 K) / (0.3 + 0.7 charge)) "
+        ">= need",
+    .source =
+        "SAE J537 (memory, good); resistance at -18 C 1.8 times that of 25 C (memory); need and "
+        "charge: common practice, no source",
+    .remedy = "A stronger battery, or a fuller one.",
+    .run = check_frost};
 
 /* --- a heater that the key does not stop --- */
 
@@ -221,8 +308,20 @@ static void check_deficit(LgCheckContext *c, gboolean idle)
   }
 }
 
+static gboolean has_engine(const LgUse *use)
+{
+  for (int s = 0; s < use->n_steps; s++)
+    if (use->steps[s].speed_rpm > 0)
+      return TRUE;
+  return FALSE;
+}
+
+/* Uses with the engine running tell what idling does better than all loads at once. */
 static void check_deficit_idle(LgCheckContext *c)
 {
+  for (int u = 0; u < c->job->n_uses; u++)
+    if (has_engine(&c->job->uses[u]))
+      return;
   check_deficit(c, TRUE);
 }
 
@@ -247,8 +346,123 @@ const LgRule lg_rule_deficit_idle = {
     .name = "idle-deficit",
     .grade = LG_GRADE_CAUTION,
     .title = "the battery empties at idle with all on",
-    .what = "At idle an alternator gives a third to a half of its rated current, a dynamo nothing.",
+    .what = "At idle an alternator gives a third to a half of its rated current, a dynamo nothing. "
+            "Silent where a use runs the engine: use-flat counts what it does then.",
     .formula = "sum of the batteries' currents <= 0.5 A with the charger at its idle current",
     .source = "30 to 50 % at idle: common practice, no source",
     .remedy = "Heavy loads only while driving.",
     .run = check_deficit_idle};
+
+/* --- the balance of a use --- */
+
+#define DAYS 30
+
+static gboolean is_told(const LgCheckContext *c, const LgRule *rule)
+{
+  for (guint i = 0; i < c->findings->len; i++)
+    if (strcmp(((const LgFinding *)c->findings->pdata[i])->rule, rule->name) == 0)
+      return TRUE;
+  return FALSE;
+}
+
+/* Change of the cell's charge over the use when it starts with `charge`, the others with their own.
+ */
+static double change_from(LgCheckContext *c, const LgUse *use, int cell, double charge)
+{
+  g_autofree double *charges = g_new0(double, (gsize)c->job->n_elements + 1);
+  for (int e = 0; e < c->job->n_elements; e++)
+    charges[e] = c->job->elements[e].p[LG_P_CHARGE];
+  charges[cell] = charge;
+  g_autoptr(LgUseResult) result = lg_use_run(c->heat->bodies, c->heat->supply, use, charges);
+  return result->cells[cell].end - charge;
+}
+
+/* Times that the use can come, one after the other, until the cell is down to `floor`: its change
+ * is taken straight between what it is from the start and from the floor. INFINITY: it settles
+ * above. */
+static double times_until(LgCheckContext *c, const LgUse *use, int cell, const LgUseCell *run,
+                          double floor)
+{
+  const double first = run->end - run->start;
+  if (run->least < floor)
+    return 0;
+  if (first >= 0)
+    return INFINITY;
+  const double last = change_from(c, use, cell, floor);
+  if (last >= 0)
+    return INFINITY;
+  const double way = run->start - floor;
+  return fabs(first - last) < 1e-9 ? -way / first : way * log(first / last) / (last - first);
+}
+
+static const char *say_charge(LgCheckContext *c, double charge_Ah)
+{
+  return lg_say(c, "%.3g Ah", charge_Ah < 1e-3 ? 0 : charge_Ah);
+}
+
+static void report_flat(LgCheckContext *c, const LgUse *use, int cell, const LgUseCell *run,
+                        double floor, double times)
+{
+  const LgElement *const element = &c->job->elements[cell];
+  const char *const day = lg_say(c, "%s takes %s out and puts %s in", use->name,
+                                 say_charge(c, run->given_Ah), say_charge(c, run->taken_Ah));
+  lg_found(
+      c, use->origin, lg_say(c, "battery %s in use %s", lg_say_element(c, cell), use->name),
+      times < 1
+          ? lg_say(c, "%s: from %s it is down to %s after %s.", day, lg_say_percent(c, run->start),
+                   lg_say_percent(c, run->least), lg_say_hours(c, run->least_at_s / 3600))
+          : lg_say(c, "%s: from %s it is down to %s after %.2g such times.", day,
+                   lg_say_percent(c, run->start), lg_say_percent(c, floor), times),
+      lg_say(c,
+             "%.3g Ah; %s is %s; %s; Peukert %.3g, nine tenths of what is put in count "
+             "(memory); alternator by speed and acceptance by cold: common practice, no source",
+             element->p[LG_P_CAPACITY], lg_say_percent(c, floor),
+             floor > FLOOR ? "where it no longer cranks in that cold"
+                           : "where it still starts (common practice, no source)",
+             lg_say(c, "%s, %s", lg_say_hours(c, use->lasts_s / 3600),
+                    lg_say_degrees(c, use->ambient_K)),
+             element->p[LG_P_PEUKERT]),
+      "Less that runs with the engine standing, longer driving, a larger battery, or a second one "
+      "behind a relay for what is used at stops.");
+}
+
+static void check_use_flat(LgCheckContext *c)
+{
+  if (is_told(c, &lg_rule_deficit_driving))
+    return;
+  const LgHeatStudy *const heat = lg_check_heat(c);
+  for (int u = 0; u < c->job->n_uses; u++)
+    for (int e = 0; e < c->job->n_elements; e++) {
+      const LgUse *const use = &c->job->uses[u];
+      const LgUseCell *const run = &heat->uses[u]->cells[e];
+      if (c->job->elements[e].kind != LG_EL_CELL)
+        continue;
+      const double frost =
+          e == cranking_cell(c->job) ? lg_cranking_charge(c->job, e, use->ambient_K) : 0;
+      const double floor = fmax(FLOOR, fmin(frost, 1));
+      if (run->start < floor || (use->repeat < 2 && !has_engine(use) && run->least >= floor))
+        continue;
+      const double times = times_until(c, use, e, run, floor);
+      if (times < (use->repeat > 1 ? use->repeat : DAYS))
+        report_flat(c, use, e, run, floor, times);
+    }
+}
+
+const LgRule lg_rule_use_flat = {
+    .name = "use-flat",
+    .grade = LG_GRADE_FAULT,
+    .title = "the battery goes flat by the way the vehicle is used",
+    .what =
+        "Runs each use: engine speeds, stops, pads that cycle by their thermostats. When less "
+        "comes "
+        "back than went out, it asks how often the use can come until the battery is down to half, "
+        "or no longer cranks. A use that repeats counts as often, one with the engine running 30 "
+        "times, another once.",
+    .formula =
+        "d charge / dt = -I (I / I20)^(n-1) / C when giving, 0.9 I / C when taking; change per "
+        "use straight between the start and the floor",
+    .source =
+        "Peukert's law (seen); yield 0.9: memory, fair; alternator by speed, acceptance by cold, "
+        "half charge, 30 days: common practice, no source",
+    .remedy = "Less at stops, more driving, a second battery.",
+    .run = check_use_flat};
