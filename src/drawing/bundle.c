@@ -189,16 +189,19 @@ void lg_packing_free(LgPacking *packing)
   g_free(packing);
 }
 
-/* A band through the middle, from edge to edge, a third of the circle wide. */
+/* A band from edge to edge, below the middle, where it leaves room for a name. */
+#define STRIPE_FROM 0.32
+#define STRIPE_TO 0.74
+
 static void draw_stripe(LgDrawing *drawing, double x, double y, double radius, guint32 ink)
 {
   enum { ARC = 6 };
   LgSpot spots[2 * (ARC + 1)];
-  const double half = asin(0.33);
+  const double from = asin(STRIPE_FROM), to = asin(STRIPE_TO);
   for (int k = 0; k <= ARC; k++) {
-    const double a = G_PI / 4 - half + 2 * half * k / ARC;
+    const double a = from + (to - from) * k / ARC;
     spots[k] = (LgSpot){x + radius * cos(a), y + radius * sin(a)};
-    spots[ARC + 1 + k] = (LgSpot){x - radius * cos(a), y - radius * sin(a)};
+    spots[2 * ARC + 1 - k] = (LgSpot){x - radius * cos(a), y + radius * sin(a)};
   }
   lg_draw_path(drawing, (LgStroke){LG_INK_NONE, ink, 0, 0, 0}, TRUE, spots, 2 * (ARC + 1));
 }
@@ -220,17 +223,16 @@ static void draw_wire(LgDrawing *drawing, double x, double y, double radius, con
   lg_draw_arc(drawing, (LgStroke){LG_INK_DARK, LG_INK_NONE, LG_LINE_MM, 0, 0}, x, y, radius, 0,
               360);
   const double wide = name != NULL ? lg_text_width(name, LG_TEXT_SMALL_MM, FALSE) : INFINITY;
-  if (wide > 1.7 * radius)
+  const double base_line =
+      known && stripe >= 0 ? y + 0.2 * LG_TEXT_SMALL_MM : y + 0.36 * LG_TEXT_SMALL_MM;
+  if (wide > 1.7 * radius ||
+      (known && stripe >= 0 &&
+       base_line + LG_TEXT_FALL * LG_TEXT_SMALL_MM > y + STRIPE_FROM * radius))
     return;
   LgLetters letters = lg_letters_small;
   letters.anchor = LG_ANCHOR_MIDDLE;
-  /* On a stripe the name gets a ground of its own. */
-  if (known && stripe >= 0)
-    lg_draw_box(drawing, (LgStroke){LG_INK_NONE, LG_INK_PAPER, 0, 0, 0},
-                (LgBox){x - wide / 2 - 0.4, y - 1.4, x + wide / 2 + 0.4, y + 1.4});
-  else if (is_dark(rgb))
-    letters.ink = LG_INK_PAPER;
-  lg_draw_text(drawing, letters, x, y + 0.36 * LG_TEXT_SMALL_MM, name);
+  letters.ink = is_dark(rgb) ? LG_INK_PAPER : LG_INK_DARK;
+  lg_draw_text(drawing, letters, x, base_line, name);
 }
 
 void lg_packing_draw(LgDrawing *drawing, const LgPacking *packing, double x, double y, double scale,

@@ -4,8 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MARGIN = 12, PLACE_WIDTH = 40, INDENT = 12, SECTION_WIDTH = 34 };
-#define LINE_MM 4.2
+enum { MARGIN = 12, PLACE_WIDTH = 40, INDENT = 12, SECTION_WIDTH = 44 };
 #define GAP_MM 3
 #define LEAST_RUN_MM 22
 
@@ -97,8 +96,7 @@ static void draw_lines(LgDrawing *drawing, LgLetters letters, double x, double *
 
 static char *length_words(const LgRoute *route, double m)
 {
-  return isnan(m) ? g_strdup("length not in the sheet")
-                  : lg_quantity_print(m, LG_DIM_LENGTH, route->job->habit, 3);
+  return lg_quantity_print(m, LG_DIM_LENGTH, route->job->habit, 2);
 }
 
 static char *warmth_words(const LgJob *job, double cold_K, double hot_K)
@@ -221,7 +219,9 @@ static double run_text(const Canvas *c, int r, double y)
 {
   const LgRunPlan *const plan = &c->route->runs[r];
   const LgRun *const run = &c->route->job->runs[r];
-  g_autofree char *long_m = length_words(c->route, run->length_m);
+  g_autofree char *long_m = isnan(run->length_m) ? g_strdup("length not in the sheet")
+                                                 : lg_quantity_print(run->length_m, LG_DIM_LENGTH,
+                                                                     c->route->job->habit, 3);
   g_autofree char *head = g_strdup_printf("%s   %s", run->name, long_m);
   LgLetters bold = lg_letters_bold, warm = lg_letters_small;
   warm.ink = LG_INK_WARM;
@@ -265,8 +265,8 @@ static double run_section(const Canvas *c, int r, double y)
   const gboolean round =
       plan->cover != NULL && plan->cover->kind < 2 && plan->fit != LG_COVER_TIGHT;
   const double bore_mm = 1e3 * (round ? plan->cover->bore_m : plan->bundle_m);
-  const double scale = section_scale(1e3 * fmax(plan->outer_m, plan->bundle_m));
-  const double half = scale * 500 * fmax(plan->outer_m, plan->bundle_m);
+  const double across_m = plan->fit == LG_COVER_TIGHT ? plan->bundle_m : plan->outer_m;
+  const double scale = section_scale(1e3 * across_m), half = scale * 500 * across_m;
   const double x = c->section_x + SECTION_WIDTH / 2.0, middle = y + half;
   g_autofree const char **colours = g_new0(const char *, (gsize)plan->n_wires);
   g_autofree const char **names = g_new0(const char *, (gsize)plan->n_wires);
@@ -335,13 +335,15 @@ static void draw_place(const Canvas *c, const Row *row, double y)
   place_text(c, row->index, row->again, y + 3);
 }
 
-/* A bundle as thick as it is, in its covering; a thin line when nothing lies in it. */
+/* A bundle half as thick as it is, in its covering; a dashed line when nothing lies in it. */
 static void draw_line(const Canvas *c, const Row *row, double y, double height)
 {
   const LgRunPlan *const plan = &c->route->runs[row->index];
-  const double x = column_x(row->depth), half = fmin(500 * plan->outer_m, 6);
+  const double x = column_x(row->depth), half = fmin(250 * plan->outer_m, 7);
   if (row->depth != row->above)
-    lg_draw_segment(c->drawing, lg_stroke_line, column_x(row->above), y + 4, x, y + 4);
+    lg_draw_path(c->drawing, lg_stroke_line, FALSE,
+                 (LgSpot[]){{column_x(row->above), y}, {column_x(row->above), y + 4}, {x, y + 4}},
+                 3);
   const double top = row->depth != row->above ? y + 4 : y;
   if (plan->n_wires == 0 || half < 0.3) {
     LgStroke thin = lg_stroke_line;
@@ -364,8 +366,8 @@ static void draw_title(const Canvas *c, const char *title, double *y)
   head.size = LG_TEXT_HEAD_MM;
   draw_lines(c->drawing, head, MARGIN, y, c->drawing->width - 2 * MARGIN, title);
   draw_lines(c->drawing, lg_letters_small, MARGIN, y, c->drawing->width - 2 * MARGIN,
-             "Bundles as thick as they are, lengths not to scale. Bends: 10 bundles, 6 where it "
-             "must be (aircraft practice). Clips: small craft, ISO 10133. Local codes come first.");
+             "Lines not to scale; sections are. Bends: 10 bundles, 6 where it must be (aircraft "
+             "practice). Clips: small craft, ISO 10133. Local codes come first.");
   *y += 4;
 }
 

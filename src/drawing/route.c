@@ -200,6 +200,8 @@ static LgOpeningPlan plan_opening(const LgJob *job, int place, int part)
   }
   if (fmin(plan.gap_m[0], plan.gap_m[1]) < 0) {
     plan.fit = LG_OPENING_SMALL;
+    for (int k = 0; k < 2 && round_opening == round_body; k++)
+      plan.cut_m[k] = isnan(opening[k]) ? opening[k] : fmax(plan.cut_m[k], opening[k]);
   } else if (is_hidden(opening, body, job->parts[part].rim_m) ||
              (round_opening == round_body && fmax(plan.gap_m[0], plan.gap_m[1]) <= 2 * SLIDE_M)) {
     plan.fit = LG_OPENING_FITS;
@@ -300,12 +302,19 @@ char *lg_route_hole_words(const LgRoute *route, int hole)
                          plan->grommet->name, needed);
 }
 
+/* To the tenth of a millimetre or the hundredth of an inch, as one files. */
+static char *filed(const LgRoute *route, double m)
+{
+  return route->job->habit == LG_HABIT_US ? g_strdup_printf("%.2f in", m / 25.4e-3)
+                                          : g_strdup_printf("%.1f mm", 1e3 * m);
+}
+
 static char *size_words(const LgRoute *route, const double size_m[2])
 {
-  g_autofree char *across = length(route, size_m[0]);
+  g_autofree char *across = filed(route, size_m[0]);
   if (isnan(size_m[1]))
     return g_strdup_printf("%s across, round", across);
-  g_autofree char *up = length(route, size_m[1]);
+  g_autofree char *up = filed(route, size_m[1]);
   return g_strdup_printf("%s x %s", across, up);
 }
 
@@ -313,8 +322,8 @@ char *lg_route_opening_words(const LgRoute *route, int opening)
 {
   const LgOpeningPlan *const plan = &route->openings[opening];
   g_autofree char *cut = size_words(route, plan->cut_m);
-  g_autofree char *across = length(route, fabs(plan->gap_m[0]));
-  g_autofree char *up = length(route, fabs(plan->gap_m[1]));
+  g_autofree char *across = filed(route, fabs(plan->gap_m[0]));
+  g_autofree char *up = filed(route, fabs(plan->gap_m[1]));
   switch (plan->fit) {
   case LG_OPENING_FITS:
     return g_strdup_printf("fits: %s to spare across, %s up%s", across, up,
