@@ -28,5 +28,5 @@ need_to_build() {
 }
 
 need_to_test() {
-  need 'to test' clang clang-format libclang-rt-14-dev libngspice0-dev valgrind poppler-utils qpdf git mandoc bsdextrautils jq python3-minimal
+  need 'to test' clang clang-format libclang-rt-14-dev libngspice0-dev libsundials-dev valgrind poppler-utils qpdf git mandoc bsdextrautils jq python3-minimal
 }

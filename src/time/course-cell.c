@@ -256,14 +256,14 @@ static LgCourseCell *cell_new(LgCourse *course, const double centre[])
   const gsize n_felts = (gsize)course->plan.n_felts, n_outputs = (gsize)course->plan.n_outputs;
   LgCourseCell *cell = g_new0(LgCourseCell, 1);
   cell->centre = g_memdup2(centre, sizeof *centre * n_felts);
-  cell->half = g_memdup2(course->half, sizeof *course->half * n_felts);
+  cell->half = g_memdup2(course->mode->half, sizeof *cell->half * n_felts);
   cell->coefficient = g_new0(double, n_outputs *TERMS + 1);
   cell->scale = g_new0(double, n_outputs + 1);
   cell->ratio = g_new0(double, n_felts + 1);
   cell->most_order = g_new0(int, n_felts + 1);
   cell->n_used = g_new0(int, n_outputs + 1);
   cell->next_check = 1;
-  cell->aim = 0.25 * course->plan.response_tolerance;
+  cell->aim = 0.1 * course->plan.response_tolerance;
   course->work.cells++;
   return cell;
 }
@@ -290,30 +290,19 @@ static void finish(const LgCourse *course, LgCourseCell *cell)
   }
 }
 
-/* Narrower in the felt that bends most; FALSE when it is narrow already. */
-static gboolean narrow(LgCourse *course, const LgCourseCell *cell)
+/* Makes the cells to come narrower in the felt that bends most; FALSE when they are narrow already.
+ */
+static gboolean narrow(const LgCourse *course, const LgCourseCell *cell)
 {
+  double *half = course->mode->half;
   int worst = -1;
   for (int k = 0; k < course->plan.n_felts; k++)
     if (worst < 0 || greatest_order(cell, k) > greatest_order(cell, worst))
       worst = k;
-  if (worst < 0 || course->half[worst] < course->plan.felts[worst].span / 64)
+  if (worst < 0 || half[worst] < course->plan.felts[worst].span / 256)
     return FALSE;
-  course->half[worst] *= 0.5;
+  half[worst] *= 0.6;
   return TRUE;
-}
-
-/* The next cells get the width at which a felt needs orders up to about 4. */
-static void learn_width(LgCourse *course, const LgCourseCell *cell)
-{
-  for (int k = 0; k < course->plan.n_felts; k++) {
-    const int order = greatest_order(cell, k);
-    const double span = course->plan.felts[k].span;
-    if (order >= 6)
-      course->half[k] *= 0.6;
-    else if (order <= 2)
-      course->half[k] = MIN(course->half[k] * (order <= 1 ? 2 : 1.4), MAX(4 * span, course->half[k]));
-  }
 }
 
 static LgCourseCell *make_cell(LgCourse *course, const double centre[])
@@ -326,7 +315,6 @@ static LgCourseCell *make_cell(LgCourse *course, const double centre[])
       made = extend(course, cell);
     if (made == CELL_MADE) {
       finish(course, cell);
-      learn_width(course, cell);
       return cell;
     }
     if (made == CELL_CROOKED && !narrow(course, cell)) {
@@ -357,7 +345,8 @@ LgCourseCell *lg_course_cell_add(LgCourse *course, const double felt[], const Lg
   double *centre = g_new(double, course->plan.n_felts + 1);
   for (int k = 0; k < course->plan.n_felts; k++) {
     const double ahead = left != NULL ? (felt[k] - left->centre[k]) / left->half[k] : 0;
-    centre[k] = felt[k] + (fabs(ahead) > 0.6 ? CLAMP(ahead, -1, 1) * 0.6 * course->half[k] : 0);
+    centre[k] =
+        felt[k] + (fabs(ahead) > 0.6 ? CLAMP(ahead, -1, 1) * 0.6 * course->mode->half[k] : 0);
   }
   LgCourseCell *cell = make_cell(course, centre);
   g_free(centre);

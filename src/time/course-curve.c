@@ -59,8 +59,8 @@ static double root(const LgCourseCurve *curve, double limit, int direction, doub
   return high;
 }
 
-/* Over [a, b] with middle m and half-width r, g lies within g(m) + g'(m) (theta - m) -+ B r^2 / 2. A
- * part that this cannot decide is halved, the earlier half first. */
+/* Over [a, b] with middle m and half-width r, g lies within g(m) + g'(m) (theta - m) -+ B r^2 / 2.
+ * A part that this cannot decide is halved, the earlier half first. */
 double lg_curve_first(const LgCourseCurve *curve, double limit, int direction, double from,
                       double to, double least)
 {

@@ -98,10 +98,10 @@ static Build build_new(LgCourse *course)
   Build b = {.course = course,
              .n = n,
              .n_outputs = u,
-             .link = g_new0(double, n * n),
-             .heat = g_new0(double, n * u + 1),
-             .via = g_new0(double, n * n),
-             .rise = g_new0(double, n * u + 1),
+             .link = g_new0(double, n *n),
+             .heat = g_new0(double, n *u + 1),
+             .via = g_new0(double, n *n),
+             .rise = g_new0(double, n *u + 1),
              .massless = g_new0(gboolean, n),
              .held = g_new0(gboolean, n),
              .part = g_new(int, n)};
@@ -219,7 +219,7 @@ static void jacobi(int n, double *a, double *v)
 static void solve_part(Build *b, const int member[], int n_part, int first)
 {
   LgCourseNet *net = &b->course->net;
-  double *a = g_new0(double, n_part * n_part), *v = g_new0(double, n_part * n_part);
+  double *a = g_new0(double, n_part *n_part), *v = g_new0(double, n_part *n_part);
   for (int x = 0; x < n_part; x++) {
     const int i = member[x];
     double sum = 0;
@@ -228,8 +228,8 @@ static void solve_part(Build *b, const int member[], int n_part, int first)
     a[x * n_part + x] = sum / net->capacity_J_K[i];
     for (int y = 0; y < n_part; y++)
       if (x != y)
-        a[x * n_part + y] =
-            -b->link[i * b->n + member[y]] / sqrt(net->capacity_J_K[i] * net->capacity_J_K[member[y]]);
+        a[x * n_part + y] = -b->link[i * b->n + member[y]] /
+                            sqrt(net->capacity_J_K[i] * net->capacity_J_K[member[y]]);
   }
   jacobi(n_part, a, v);
   for (int x = 0; x < n_part; x++) {

@@ -16,7 +16,7 @@ enum {
   LG_COURSE_POINTS = 6,
   LG_COURSE_DEGREE = 24, /* of the series of a slow mode; 2^25 / 25! = 2e-18 */
   LG_COURSE_RUNGS = 192,
-  LG_COURSE_TERMS = 128, /* of a cell */
+  LG_COURSE_TERMS = 192, /* of a cell */
   LG_COURSE_ORDERS = 9,  /* of one felt in a cell, 0 to 8 */
   LG_COURSE_FACTORS = 4, /* felts in one term */
 };
@@ -94,6 +94,7 @@ typedef struct {
 /* One set of positions. */
 typedef struct {
   int *position;
+  double *half; /* [n_felts] of its next cell */
   GPtrArray *cells;
   int rung; /* that served right after it was entered */
 } LgCourseMode;
@@ -126,20 +127,20 @@ typedef struct {
 typedef struct {
   double from_s, h, now_theta; /* theta up to which it holds */
   const LgCourseRung *rung;
-  int wish; /* rung to try next */
-  gboolean first; /* none has been made since the mode was entered */
-  double *z0;                  /* [n] at theta 0 */
-  LgCourseVec *z;              /* [n] */
-  LgCourseVec *u;              /* [n_outputs] */
-  LgCourseVec *felt;           /* [n_felts] */
-  LgCourseVec *push;           /* [n] */
-  LgCourseVec *own_power, *own_bend;          /* [n_own] */
-  double (*u_poly)[LG_COURSE_POINTS];         /* [n_outputs] */
-  double (*power_poly)[LG_COURSE_POINTS];     /* [n_own] */
-  double (*bend_poly)[LG_COURSE_POINTS];      /* [n_own] */
-  gboolean *formed;                           /* [n] closed form made */
-  double *fast;                               /* [n] factor of the exponential; 0 for slow modes */
-  double (*series)[LG_COURSE_DEGREE + 1];     /* [n] */
+  int wish;                               /* rung to try next */
+  gboolean first;                         /* none has been made since the mode was entered */
+  double *z0;                             /* [n] at theta 0 */
+  LgCourseVec *z;                         /* [n] */
+  LgCourseVec *u;                         /* [n_outputs] */
+  LgCourseVec *felt;                      /* [n_felts] */
+  LgCourseVec *push;                      /* [n] */
+  LgCourseVec *own_power, *own_bend;      /* [n_own] */
+  double (*u_poly)[LG_COURSE_POINTS];     /* [n_outputs] */
+  double (*power_poly)[LG_COURSE_POINTS]; /* [n_own] */
+  double (*bend_poly)[LG_COURSE_POINTS];  /* [n_own] */
+  gboolean *formed;                       /* [n] closed form made */
+  double *fast;                           /* [n] factor of the exponential; 0 for slow modes */
+  double (*series)[LG_COURSE_DEGREE + 1]; /* [n] */
   LgCourseCurve curve;
 } LgCourseStepNow;
 
@@ -151,20 +152,19 @@ struct LgCourse {
   LgCourseLine *felt; /* [n_felts] */
   gboolean felts_see_outputs, sums_see_outputs;
   gboolean started; /* watches know on which side they are */
-  double *held_K; /* [net.n_nodes] */
-  double *half;   /* [n_felts] width of the next cell */
+  double *held_K;   /* [net.n_nodes] */
   double leja[LG_COURSE_ORDERS], norm[LG_COURSE_ORDERS];
   GPtrArray *modes;
   LgCourseMode *mode;
   LgCourseRung *rungs[LG_COURSE_RUNGS];
 
   double now_s;
-  double *z;        /* [n] now */
-  double *u;        /* [n_outputs] as last known */
-  gboolean u_fresh; /* u is that of now and these positions */
+  double *z;          /* [n] now */
+  double *u;          /* [n_outputs] as last known */
+  gboolean u_fresh;   /* u is that of now and these positions */
   LgCourseCell *cell; /* in use; NULL after a move */
-  double *felt_now; /* [n_felts] */
-  int *position;    /* [n_switches] */
+  double *felt_now;   /* [n_felts] */
+  int *position;      /* [n_switches] */
   LgCourseSwitchNow *switches;
   LgCourseWatchNow *watches;
   int next_turn;

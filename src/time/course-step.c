@@ -132,14 +132,29 @@ static Try begin(LgCourse *course)
   return TRY_MADE;
 }
 
-/* Iterates until u and T agree: each round changes them by `change` tolerances, which falls from
- * round to round by a factor that is watched. */
+/* How the change of something falls from round to round. */
+typedef struct {
+  double last, factor;
+} Fall;
+
+/* What is left after a change is the sum of those to come; the factor between them is not trusted
+ * to be small. FALSE in `*falling` when it does not fall. */
+static gboolean at_rest(Fall *fall, double change, gboolean *falling)
+{
+  fall->factor = change > 0 ? CLAMP(change / fall->last, 0.05, 1) : 0.05;
+  fall->last = change;
+  *falling &= fall->factor < 0.7 || change <= 0.3;
+  return change * fall->factor <= 0.3 * (1 - fall->factor);
+}
+
+/* Iterates until u and T agree. */
 static Try agree(LgCourse *course)
 {
   enum { ROUNDS = 24 };
   LgCourseStepNow *step = &course->step;
-  double last = INFINITY;
-  for (int round = 0; round < ROUNDS; round++) {
+  Fall of_own = {INFINITY, 0}, of_outputs = {INFINITY, 0};
+  gboolean done = FALSE, falling = TRUE;
+  for (int round = 0; round < ROUNDS && !done; round++) {
     course->work.sweeps++;
     gather(course);
     flow(course);
@@ -149,18 +164,13 @@ static Try agree(LgCourse *course)
     memcpy(course->before, step->u, sizeof *step->u * (gsize)course->plan.n_outputs);
     if (!lg_course_cell_eval(course, course->cell, step->felt, step->u))
       return TRY_NO_ANSWER;
-    const double change = MAX(own_laws(course), output_change(course));
-    const double factor = isfinite(last) ? change / last : 0.5;
-    if (!isfinite(change) || (round > 1 && factor > 0.7 && change > 1))
+    done = at_rest(&of_own, own_laws(course), &falling);
+    done &= at_rest(&of_outputs, output_change(course), &falling);
+    if (!falling && round > 2)
       return TRY_SHORTER;
-    if (change * factor <= 0.3 * (1 - MIN(factor, 0.7)))
-      break;
-    if (round == ROUNDS - 1)
-      return TRY_SHORTER;
-    last = change;
   }
   gather(course);
-  return TRY_MADE;
+  return done ? TRY_MADE : TRY_SHORTER;
 }
 
 /* Error of the step in tolerances of the nodes, from what the polynomials miss at the lanes 6 and
@@ -250,9 +260,8 @@ LgCourseStepEnd lg_course_step(LgCourse *course, double wanted_s)
 {
   enum { TRIES = 400 };
   LgCourseStepNow *step = &course->step;
-  const double most_s = course->plan.longest_s > 0 ? MIN(wanted_s, course->plan.longest_s) : wanted_s;
   const LgCourseCell *left = NULL;
-  int rung = MIN(step->wish, lg_course_rung_of(most_s));
+  int rung = MIN(step->wish, lg_course_rung_of(wanted_s));
   memcpy(step->z0, course->z, sizeof *step->z0 * (gsize)course->net.n);
   for (int tries = 0; tries < TRIES && rung >= 0; tries++) {
     if (!find_cell(course, left))
@@ -309,7 +318,7 @@ static void form(LgCourse *course, int j)
 static int degree_of(const LgCourse *course, int j)
 {
   return course->net.rate[j] * course->step.h >= LG_COURSE_FAST ? POINTS - 1
-                                                                 : course->step.rung->degree;
+                                                                : course->step.rung->degree;
 }
 
 const LgCourseCurve *lg_course_curve(LgCourse *course, const LgCourseLine *line)

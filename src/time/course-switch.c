@@ -17,7 +17,9 @@ static Wait band_wait(const LgCourseSwitch *as, const LgCourseSwitchNow *now)
   return (Wait){.line = &now->line,
                 .limit = on ? now->off_at : now->on_at,
                 .from_s = now->moved_s + (on ? as->least_on_s : as->least_off_s),
-                .direction = isfinite(now->pending_s) ? 0 : warms == on ? 1 : -1};
+                .direction = isfinite(now->pending_s) ? 0
+                             : warms == on            ? 1
+                                                      : -1};
 }
 
 static Wait breaker_wait(const LgCourse *course, const LgCourseSwitch *as,
@@ -72,8 +74,8 @@ int lg_course_clock_start(const LgCourseSwitch *as)
 double lg_course_next_moment(const LgCourse *course)
 {
   const LgCoursePlan *plan = &course->plan;
-  double next =
-      course->next_turn < plan->n_turns ? plan->turns[course->next_turn].at_s : INFINITY, edge;
+  double next = course->next_turn < plan->n_turns ? plan->turns[course->next_turn].at_s : INFINITY,
+         edge;
   for (int s = 0; s < plan->n_switches; s++) {
     next = MIN(next, course->switches[s].pending_s);
     if (plan->switches[s].kind == LG_SWITCH_CLOCK) {
@@ -188,9 +190,9 @@ static gboolean met(const LgCourse *course, const Wait *wait, gboolean struck)
 {
   if (wait->direction == 0 || course->now_s + NOW_S < wait->from_s)
     return FALSE;
-  return struck || wait->direction * (lg_course_line_value(wait->line, course->z, course->u) -
-                                      wait->limit) >=
-                       0;
+  return struck ||
+         wait->direction * (lg_course_line_value(wait->line, course->z, course->u) - wait->limit) >=
+             0;
 }
 
 /* Whether the switch is to move now, and to where. */
@@ -211,8 +213,9 @@ static gboolean due(LgCourse *course, int s, int *to)
   const Wait wait = switch_wait(course, s);
   if (!met(course, &wait, now->struck))
     return FALSE;
-  const double delay =
-      as->kind != LG_SWITCH_BAND ? 0 : now->position != 0 ? as->delay_off_s : as->delay_on_s;
+  const double delay = as->kind != LG_SWITCH_BAND ? 0
+                       : now->position != 0       ? as->delay_off_s
+                                                  : as->delay_on_s;
   if (delay > 0)
     now->pending_s = course->now_s + delay;
   return !(delay > 0);
@@ -303,6 +306,7 @@ void lg_course_mode_free(gpointer data)
 {
   LgCourseMode *mode = data;
   g_free(mode->position);
+  g_free(mode->half);
   g_ptr_array_unref(mode->cells);
   g_free(mode);
 }
@@ -318,6 +322,9 @@ static LgCourseMode *find_mode(LgCourse *course)
   LgCourseMode *mode = g_new0(LgCourseMode, 1);
   mode->position = g_malloc(size + 1);
   memcpy(mode->position, course->position, size);
+  mode->half = g_new(double, course->plan.n_felts + 1);
+  for (int k = 0; k < course->plan.n_felts; k++)
+    mode->half[k] = course->plan.felts[k].span;
   mode->cells = g_ptr_array_new_with_free_func(lg_course_cell_free);
   mode->rung = lg_course_rung_of(1);
   g_ptr_array_add(course->modes, mode);

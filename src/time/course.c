@@ -48,7 +48,8 @@ static gboolean nodes_possible(const LgCoursePlan *plan, GError **error)
       return refuse(error, "node", i, "it has no temperature to start from");
     if ((massless || node->held) && (node->bends_to >= 0 || node->own_per_K != 0))
       return refuse(error, "node", i, "only nodes with heat capacity have a law of their own");
-    if (!isfinite(node->own_per_K) || (node->bends_to >= 0 && !isfinite(node->bend[0] + node->bend[1])))
+    if (!isfinite(node->own_per_K) ||
+        (node->bends_to >= 0 && !isfinite(node->bend[0] + node->bend[1])))
       return refuse(error, "node", i, "its own law is not a number");
   }
   for (int l = 0; l < plan->n_links; l++) {
@@ -138,7 +139,7 @@ static void take_over(LgCourse *course, const LgCoursePlan *plan)
   course->plan.switches = switches;
   course->plan.watches = watches;
   if (!(course->plan.response_tolerance > 0))
-    course->plan.response_tolerance = 1e-9;
+    course->plan.response_tolerance = 1e-7;
   if (course->plan.most_moves_per_s <= 0)
     course->plan.most_moves_per_s = 100;
 }
@@ -147,12 +148,10 @@ static void make_lines(LgCourse *course)
 {
   const LgCoursePlan *plan = &course->plan;
   course->felt = lg_course_array(course, LgCourseLine, plan->n_felts);
-  course->half = lg_course_array(course, double, plan->n_felts);
   course->switches = lg_course_array(course, LgCourseSwitchNow, plan->n_switches);
   course->watches = lg_course_array(course, LgCourseWatchNow, plan->n_watches);
   for (int k = 0; k < plan->n_felts; k++) {
     course->felt[k] = lg_course_line(course, &plan->felts[k].sum);
-    course->half[k] = plan->felts[k].span;
     course->felts_see_outputs |= course->felt[k].output.n > 0;
   }
   for (int s = 0; s < plan->n_switches; s++) {
@@ -299,7 +298,8 @@ static void set_watches(LgCourse *course)
 {
   for (int w = 0; w < course->plan.n_watches; w++) {
     LgCourseWatchNow *now = &course->watches[w];
-    now->above = lg_course_line_value(&now->line, course->z, course->u) >= course->plan.watches[w].limit;
+    now->above =
+        lg_course_line_value(&now->line, course->z, course->u) >= course->plan.watches[w].limit;
     now->struck = FALSE;
     now->range = (LgCourseRange){INFINITY, -INFINITY, 0, 0};
   }
@@ -344,7 +344,9 @@ static gboolean start(LgCourse *course)
 /* One step, up to its first crossing or the next moment. */
 static LgCourseEndKind go(LgCourse *course, double until_s)
 {
-  const double moment_s = MIN(lg_course_next_moment(course), until_s);
+  const double longest_s = course->plan.longest_s > 0 ? course->plan.longest_s : INFINITY;
+  const double moment_s =
+      MIN(MIN(lg_course_next_moment(course), until_s), course->now_s + longest_s);
   const double wanted_s = MAX(moment_s - course->now_s, 1e-9);
   const LgCourseStepEnd made = lg_course_step(course, wanted_s);
   if (made != LG_STEP_MADE)
@@ -427,7 +429,8 @@ double lg_course_sum_at(LgCourse *course, const LgCourseSum *sum, double at_s)
   look(course, at_s);
   for (int t = 0; t < sum->n_terms; t++) {
     const LgCourseTerm *term = &sum->terms[t];
-    const int node = term->of == LG_OF_SLOW ? lg_course_slow_node(course, term->index) : term->index;
+    const int node =
+        term->of == LG_OF_SLOW ? lg_course_slow_node(course, term->index) : term->index;
     value += term->weight *
              (term->of == LG_OF_OUTPUT
                   ? course->u_at[term->index]

@@ -3,10 +3,10 @@
  * sheets. Section 10 of the design, "Time".
  *
  * Equations. Nodes i with capacity: C_i T_i' = sum_links G (T_k - T_i) - loss_i + P_i; massless
- * ones: the same with 0 on the left; held ones: T given. Slow quantities: x' = share u - x / forget.
- * P_i is a weighted sum of the outputs u of the electrical network, times 1 + own_per_K (T_i -
- * own_at_K) where a node says so. u is a function of the positions of all switches and of a few
- * sums of temperatures and slow quantities, the felts; only the caller knows it.
+ * ones: the same with 0 on the left; held ones: T given. Slow quantities: x' = share u - x /
+ * forget. P_i is a weighted sum of the outputs u of the electrical network, times 1 + own_per_K
+ * (T_i - own_at_K) where a node says so. u is a function of the positions of all switches and of a
+ * few sums of temperatures and slow quantities, the felts; only the caller knows it.
  *
  * Method. The linear part is split into its modes once (symmetric eigenvalues of C^-1/2 G C^-1/2,
  * each connected part for itself). A step takes u, and what a node's own law adds, as a polynomial
@@ -93,10 +93,10 @@ typedef struct {
 
 /* In position 0 or 1 (LG_SWITCH_HAND: any). */
 typedef enum {
-  LG_SWITCH_HAND,    /* moved by turns alone: keys, demands, levels, a stuck contact */
-  LG_SWITCH_BAND,    /* sees `sum`: to 1 at on_at, to 0 at off_at. on_at < off_at warms by call; on_at
-                        > off_at is a relay's coil or an under-voltage watch */
-  LG_SWITCH_CLOCK,   /* 1 during the first `share` of every period */
+  LG_SWITCH_HAND,  /* moved by turns alone: keys, demands, levels, a stuck contact */
+  LG_SWITCH_BAND,  /* sees `sum`: to 1 at on_at, to 0 at off_at. on_at < off_at warms by call; on_at
+                      > off_at is a relay's coil or an under-voltage watch */
+  LG_SWITCH_CLOCK, /* 1 during the first `share` of every period */
   LG_SWITCH_BREAKER, /* 1 until the slow quantity `spent` reaches 1: fuse, breaker, current limit */
 } LgCourseSwitchKind;
 typedef enum {
@@ -128,11 +128,11 @@ typedef struct {
 
 /* What changes at a given moment. Turns at the same time are carried out in the order given. */
 typedef enum {
-  LG_TURN_SWITCH,  /* switch `index` to position `value`; a hand, or a breaker by hand */
-  LG_TURN_HELD,    /* held node `index` to `value` K */
-  LG_TURN_BAND,    /* band `index` on_at `value`, off_at `other` */
-  LG_TURN_SHARE,   /* clock `index` share `value` */
-  LG_TURN_MARK,    /* nothing: a moment to stop at */
+  LG_TURN_SWITCH, /* switch `index` to position `value`; a hand, or a breaker by hand */
+  LG_TURN_HELD,   /* held node `index` to `value` K */
+  LG_TURN_BAND,   /* band `index` on_at `value`, off_at `other` */
+  LG_TURN_SHARE,  /* clock `index` share `value` */
+  LG_TURN_MARK,   /* nothing: a moment to stop at */
 } LgCourseTurnWhat;
 typedef struct {
   double at_s;
@@ -152,7 +152,7 @@ typedef struct {
   const LgCourseWatch *watches;
   const LgCourseTurn *turns;
   int n_nodes, n_links, n_heats, n_slows, n_outputs, n_felts, n_switches, n_watches, n_turns;
-  double response_tolerance; /* of u against a fresh solution, relative; 0: 1e-9 */
+  double response_tolerance; /* of u against a fresh solution, relative; 0: 1e-7 */
   double longest_s;          /* longest step; 0: no limit */
   int most_moves_per_s;      /* more moves of switches in one second are chatter; 0: 100 */
 } LgCoursePlan;
@@ -222,8 +222,7 @@ int lg_course_position(const LgCourse *course, int index);
 
 /* State at a time of the last stretch (of lg_course_now otherwise). Each may be NULL. Outputs: as
  * the step has them; right after a move, lg_course_run has not looked at them yet. */
-void lg_course_at(LgCourse *course, double at_s, double node_K[], double slow[],
-                  double output[]);
+void lg_course_at(LgCourse *course, double at_s, double node_K[], double slow[], double output[]);
 double lg_course_sum_at(LgCourse *course, const LgCourseSum *sum, double at_s);
 
 /* In order of time; at one time turns before switches before watches, each by index. Borrowed. */
