@@ -8,7 +8,7 @@ static int part_named(const LgJob *job, const char *name, GError **error)
 {
   const int part = lg_job_find_part(job, name);
   if (part < 0) {
-    g_autofree const char **names = g_new(const char *, job->n_parts + 1);
+    g_autofree const char **names = g_new(const char *, (gsize)job->n_parts + 1);
     for (int i = 0; i < job->n_parts; i++)
       names[i] = job->parts[i].name;
     const char *const near = lg_nearest_word(name, names, (gsize)job->n_parts);

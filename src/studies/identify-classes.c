@@ -244,7 +244,7 @@ static double weigh_alone(LgFound *found, double pads)
   for (int c = 0; c < LG_N_ID_CLASSES; c++) {
     found->chance[c] =
         c == LG_ID_TAPPED ? 0 : lg_id_rows[c].prior / all * exp(likeness(&lg_id_rows[c], found));
-    found->chance[c] *= c == LG_ID_PAD ? pads : 1;
+    found->chance[c] *= c == LG_ID_PAD && !found->switched ? pads : 1;
     sum += found->chance[c];
   }
   return sum;

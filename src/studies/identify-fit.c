@@ -165,10 +165,11 @@ void lg_fit_spread(LgFitWork *work, LgFit *fit)
   if (!lg_fit_score(work, fit))
     return;
   linearise(work, fit);
-  for (int e = 0; e < p; e++) /* a thousandth of a decade's doubt keeps it regular */
-    work->normal[e * p + e] += 1e-6;
+  for (int e = 0; e < p; e++) /* keeps it regular where the readings say nothing of a branch */
+    work->normal[e * p + e] += 1e-7;
   const gboolean good = lg_spd_invert(p, work->normal);
-  for (int e = 0; e < p; e++)
-    fit->branch[e].off_ohm =
-        fit->branch[e].ohm * (good ? fmin(sqrt(work->normal[e * p + e]), 10) : 10);
+  for (int e = 0; e < p; e++) {
+    const double ohm = fit->branch[e].ohm, most = fmax(10 * ohm, 1);
+    fit->branch[e].off_ohm = good ? fmin(ohm * sqrt(work->normal[e * p + e]), most) : most;
+  }
 }

@@ -14,6 +14,7 @@ typedef struct {
   const LgOhmReading *readings;
   int n_readings;
   int *stands_for; /* [n_readings] the reading of the same pair that is used; itself: used */
+  int *against;    /* [n_readings] one of the same pair that disagrees, -1: none */
 } Build;
 
 static gboolean same_pair(const LgOhmReading *x, const LgOhmReading *y)
@@ -44,6 +45,7 @@ static void pool_pairs(Build *build, LgOhmReading pooled[])
     const LgOhmReading *const reading = &build->readings[r];
     pooled[r] = *reading;
     build->stands_for[r] = r;
+    build->against[r] = -1;
     for (int q = 0; q < r && isfinite(reading->ohm); q++) {
       if (!same_pair(reading, &build->readings[q]) || build->stands_for[q] != q ||
           isinf(build->readings[q].ohm))
@@ -51,7 +53,7 @@ static void pool_pairs(Build *build, LgOhmReading pooled[])
       build->stands_for[r] = q;
       const double apart = reading->ohm - build->readings[q].ohm;
       if (fabs(apart) > reading->off_ohm + build->readings[q].off_ohm)
-        build->net->suspect[r] = build->net->suspect[q] = TRUE;
+        build->against[build->against[r] = q] = r;
       else
         pooled[q].ohm += (reading->ohm - pooled[q].ohm) / 2;
       break;
@@ -70,10 +72,10 @@ typedef struct {
 
 static Piece piece_of(const Build *build, const LgOhmReading pooled[], int group)
 {
-  Piece piece = {.readings = g_new(LgOhmReading, build->n_readings + 1),
-                 .of = g_new(int, build->n_readings + 1),
-                 .skip = g_new0(gboolean, build->n_readings + 1),
-                 .others_say = g_new(double, build->n_readings + 1)};
+  Piece piece = {.readings = g_new(LgOhmReading, (gsize)build->n_readings + 1),
+                 .of = g_new(int, (gsize)build->n_readings + 1),
+                 .skip = g_new0(gboolean, (gsize)build->n_readings + 1),
+                 .others_say = g_new(double, (gsize)build->n_readings + 1)};
   int local[LG_MOST_CAVITIES];
   for (int t = 0; t < build->net->n_terminals; t++)
     if (build->net->group[t] == group) {
@@ -138,7 +140,7 @@ static gboolean is_worth_asking(const Piece *piece, const double misses[], int r
  * its network in *fit. All without which the rest fits are suspects. */
 static int ask_the_others(Build *build, Piece *piece, LgFitWork *work, LgFit *fit)
 {
-  g_autofree double *misses = g_new(double, piece->n_readings);
+  g_autofree double *misses = g_new(double, (gsize)piece->n_readings);
   g_autofree LgFit *trial = g_new(LgFit, 1);
   lg_fit_score(work, fit);
   for (int r = 0; r < piece->n_readings; r++)
@@ -209,14 +211,14 @@ static void say_the_rest(Build *build)
     const int of = build->stands_for[r];
     if (isinf(reading->ohm))
       net->predicted_ohm[r] = lg_ohm_net_between(net, reading->a, reading->b);
-    else if (net->suspect[r] && of != r)
-      net->predicted_ohm[r] = build->readings[of].ohm;
+    else if (build->against[r] >= 0)
+      net->predicted_ohm[r] = build->readings[build->against[r]].ohm;
     else
       net->predicted_ohm[r] = net->predicted_ohm[of];
     net->misfit[r] = isinf(reading->ohm)
                          ? (isinf(net->predicted_ohm[r]) ? 0 : INFINITY)
                          : (reading->ohm - net->predicted_ohm[r]) / reading->off_ohm;
-    net->suspect[r] |= fabs(net->misfit[r]) > CONTRADICTS;
+    net->suspect[r] |= build->against[r] >= 0 || fabs(net->misfit[r]) > CONTRADICTS;
   }
 }
 
@@ -228,14 +230,14 @@ LgOhmNet *lg_ohm_net_new(int n_terminals, const LgOhmReading readings[], int n_r
   *net = (LgOhmNet){.n_terminals = n_terminals,
                     .n_nodes = n_terminals,
                     .branches = g_array_new(FALSE, FALSE, sizeof(LgBranch)),
-                    .group = g_new(int, n_terminals + 1),
-                    .predicted_ohm = g_new(double, n),
-                    .misfit = g_new0(double, n),
-                    .suspect = g_new0(gboolean, n)};
-  g_autofree int *stands_for = g_new(int, n);
-  g_autofree LgOhmReading *pooled = g_new(LgOhmReading, n);
+                    .group = g_new(int, (gsize)n_terminals + 1),
+                    .predicted_ohm = g_new(double, (gsize)n),
+                    .misfit = g_new0(double, (gsize)n),
+                    .suspect = g_new0(gboolean, (gsize)n)};
+  g_autofree int *stands_for = g_new(int, (gsize)n), *against = g_new(int, (gsize)n);
+  g_autofree LgOhmReading *pooled = g_new(LgOhmReading, (gsize)n);
   g_autofree LgFit *fit = g_new(LgFit, 1);
-  Build build = {net, readings, n_readings, stands_for};
+  Build build = {net, readings, n_readings, stands_for, against};
   find_groups(&build);
   pool_pairs(&build, pooled);
   for (int group = 0; group < n_terminals; group++) {
@@ -270,7 +272,7 @@ double lg_ohm_net_between(const LgOhmNet *net, int a, int b)
   if (a == b)
     return 0;
   /* the piece of a, its nodes numbered anew */
-  g_autofree int *local = g_new(int, net->n_nodes);
+  g_autofree int *local = g_new(int, (gsize)net->n_nodes);
   int n = 0;
   for (int v = 0; v < net->n_nodes; v++)
     local[v] = -1;

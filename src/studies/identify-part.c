@@ -184,16 +184,17 @@ static double half_digit(double ohm)
   return range / 4000;
 }
 
-static gboolean has_volts(const LgJob *job, const LgReading *reading)
+/* Volts between the same cavities, 0 when the circuit is dead or nobody looked. */
+static double volts_there(const LgJob *job, const LgReading *reading)
 {
   for (int i = 0; i < job->n_readings; i++) {
     const LgReading *const other = &job->readings[i];
     const gboolean same = (other->pin[0] == reading->pin[0] && other->pin[1] == reading->pin[1]) ||
                           (other->pin[0] == reading->pin[1] && other->pin[1] == reading->pin[0]);
     if (same && other->n_when == 0 && fabs(other->volts) > DEAD_V)
-      return TRUE;
+      return fabs(other->volts);
   }
-  return FALSE;
+  return 0;
 }
 
 static void ask_back(LgPartIdentity *of, const LgReading *reading, char *what, const char *remedy)
@@ -213,11 +214,11 @@ static gboolean can_be(LgPartIdentity *of, const LgReading *reading)
              "Which of the two did the meter show? Take the other out.");
     return FALSE;
   }
-  if (has_volts(of->job, reading)) {
+  if (volts_there(of->job, reading) > 0) {
     ask_back(of, reading,
              g_strdup_printf("There are ohms, but also volts (%.2g V) between the same cavities. "
                              "Ohms read on a live circuit mean nothing, and harm the meter.",
-                             fabs(isnan(reading->volts) ? DEAD_V : reading->volts)),
+                             volts_there(of->job, reading)),
              "Battery off, plug apart, wait; see that the meter shows no volts; then read the ohms "
              "again.");
     return FALSE;
@@ -345,10 +346,11 @@ static gboolean shut_bars(LgPartIdentity *of)
     g_autofree char *subject = g_strdup_printf("cavities %s and %s", pin_of(of, f->a)->short_name,
                                                pin_of(of, f->b)->short_name);
     found(of, "restraint-left-alone", LG_GRADE_DANGER, pin_of(of, f->a)->origin, subject,
-          g_strdup_printf("They are joined (%.2g ohm) though the plug is apart, and lead nowhere "
-                          "else: that may be a shorting bar, as restraint plugs have one. They are "
-                          "left alone from here on.",
-                          f->ohm),
+          g_strdup_printf(
+              "They are joined (%.2g ohm or less) though the plug is apart, and lead nowhere "
+              "else: that may be a shorting bar, as restraint plugs have one. They are "
+              "left alone from here on.",
+              f->ohm + f->off_ohm),
           restraint_basis,
           "Look into the plug: a spring that lies on both terminals is a shorting bar. When it is "
           "none, write restraint=no at both pins; when it is a contact, note a reading with what "
@@ -401,7 +403,7 @@ LgPartIdentity *lg_part_identity_new(const LgJob *job, int part)
   LgPartIdentity *const of = g_new0(LgPartIdentity, 1);
   of->job = job;
   of->part = part;
-  of->cavities = g_new0(LgCavity, job->parts[part].n_pins + 1);
+  of->cavities = g_new0(LgCavity, (gsize)job->parts[part].n_pins + 1);
   of->probes = g_array_new(FALSE, FALSE, sizeof(LgProbe));
   of->of = g_array_new(FALSE, FALSE, sizeof(int));
   of->findings = lg_findings_new();
