@@ -1,0 +1,71 @@
+// The write-up in headless Chromium: it can be operated, read on a phone, and holds to accessibility rules.
+// Folders that `loomgraft packet` wrote are named in LG_PACKETS, separated by colons.
+import assert from "node:assert/strict";
+import { readFileSync, statSync } from "node:fs";
+import { createRequire } from "node:module";
+import test, { after } from "node:test";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const folders = (process.env.LG_PACKETS ?? "").split(":").filter(Boolean);
+const browser = await chromium.launch({ executablePath: process.env.LG_CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox"] });
+after(() => browser.close());
+
+async function open(folder, width, height) {
+  const context = await browser.newContext({ viewport: { width, height }, bypassCSP: true, offline: true });
+  const page = await context.newPage();
+  const errors = [], asked = [];
+  page.on("pageerror", (error) => errors.push(String(error)));
+  page.on("console", (message) => message.type() === "error" && errors.push(message.text()));
+  page.on("request", (request) => asked.push(request.url()));
+  await page.goto(pathToFileURL(`${folder}/write-up.html`).href);
+  await page.waitForFunction(() => document.getElementById("now").textContent !== "");
+  return { page, context, errors, asked };
+}
+
+test("folders are given", () => assert.ok(folders.length > 0));
+
+for (const folder of folders) {
+  const name = folder.split("/").at(-1);
+
+  test(`${name}: small, alone, without errors`, async () => {
+    assert.ok(statSync(`${folder}/write-up.html`).size < 2_000_000);
+    const { errors, asked, context } = await open(folder, 1280, 900);
+    assert.deepEqual(errors, []);
+    assert.deepEqual(asked.filter((url) => !url.startsWith("file:")), []);
+    await context.close();
+  });
+
+  test(`${name}: throwing the switches changes what is drawn, and back`, async () => {
+    const { page, context } = await open(folder, 1280, 900);
+    const carrying = () => page.locator(".sheet g[data-wire].carries").count();
+    const rest = await carrying();
+    const sets = await page.locator("#controls fieldset").all();
+    for (const set of sets) await set.locator("input:enabled").last().check();
+    const on = await carrying();
+    assert.ok(on > rest, `${on} lines carry current with everything switched, ${rest} at rest`);
+    assert.match(await page.locator("#now").textContent(), /KEY=/);
+    for (const set of sets) await set.locator("input").first().check();
+    assert.equal(await carrying(), rest);
+    await context.close();
+  });
+
+  test(`${name}: a line that is tapped tells its figures`, async () => {
+    const { page, context } = await open(folder, 1280, 900);
+    const line = page.locator(".sheet g[data-wire]").first();
+    await line.dispatchEvent("click");
+    assert.ok((await page.locator("#told").textContent()).startsWith(`${await line.getAttribute("data-wire")}: `));
+    await context.close();
+  });
+
+  for (const [width, height] of [[390, 844], [1280, 900]])
+    test(`${name}: accessible, and no wider than the screen, at ${width} px`, async () => {
+      const { page, context } = await open(folder, width, height);
+      assert.ok((await page.evaluate(() => document.documentElement.scrollWidth)) <= width);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => globalThis.axe.run(document));
+      assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 120)}`), []);
+      await context.close();
+    });
+}
