@@ -151,6 +151,20 @@ static int free_index(const LgModes *m, int body)
   return -1;
 }
 
+double lg_modes_parts(const LgBodies *bodies, const double start[], const double end[],
+                      double seconds, int body, double part[])
+{
+  const LgModes *const m = bodies->modes;
+  const int i = free_index(m, body);
+  double end_K = i < 0 ? bodies->bodies[body].held_K : 0;
+  for (int k = 0; k < m->n_free; k++) {
+    const double shape = i < 0 ? 0 : m->shape[i * m->n_free + k];
+    end_K += shape * end[k];
+    part[k] = shape * (start[k] - end[k]) * exp(-m->rate[k] * seconds);
+  }
+  return end_K;
+}
+
 double lg_modes_body(const LgBodies *bodies, const double start[], const double end[],
                      double seconds, int body)
 {

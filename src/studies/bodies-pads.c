@@ -1,8 +1,8 @@
 /* What a surface over a pad gets to: levels, thermostats, and one fault at a time. */
 #include "studies/bodies-private.h"
 
-#define SETTLES_S 7200.0
-#define COUNTED_S 7200.0
+#define SETTLES_S 3600.0
+#define COUNTED_S 3600.0
 #define WARMS_WITHIN_S 3600.0
 #define LOOK_S 5.0
 
@@ -128,6 +128,9 @@ static double settled_peak(const Study *s, const LgPad *pad, const LgPadLevel *l
   if (call >= 0)
     lg_warmth_fail(w, call, fault, off_by_K);
   lg_warmth_run(w, SETTLES_S);
+  /* On a day hotter than the surface gets, its start says nothing of the pad. */
+  if (lg_supply_ambient(s->supply) > job_of(s)->cold_K)
+    lg_warmth_forget(w);
   lg_warmth_run(w, SETTLES_S + COUNTED_S);
   const double peak_K = lg_warmth_most(w)[pad->surface];
   lg_warmth_free(w);
@@ -137,10 +140,12 @@ static double settled_peak(const Study *s, const LgPad *pad, const LgPadLevel *l
 static double on_both_days(const Study *s, const LgPad *pad, const LgPadLevel *level, int call,
                            LgCallFault fault, double off_by_K)
 {
-  set_day(s, DRIVING_RPM, job_of(s)->hot_K);
-  const double hot_K = settled_peak(s, pad, level, call, fault, off_by_K, NULL);
   set_day(s, DRIVING_RPM, job_of(s)->cold_K);
-  return fmax(hot_K, settled_peak(s, pad, level, call, fault, off_by_K, NULL));
+  const double cold_K = settled_peak(s, pad, level, call, fault, off_by_K, NULL);
+  if (fault == LG_CALL_LOOSE) /* in cold air it calls, in warm air less than in health */
+    return cold_K;
+  set_day(s, DRIVING_RPM, job_of(s)->hot_K);
+  return fmax(cold_K, settled_peak(s, pad, level, call, fault, off_by_K, NULL));
 }
 
 static double time_to_warm(const Study *s, const LgPad *pad, const LgPadLevel *level)
@@ -161,10 +166,13 @@ static double time_to_warm(const Study *s, const LgPad *pad, const LgPadLevel *l
 static void run_level(const Study *s, const LgPad *pad, LgPadLevel *level)
 {
   g_autofree double *at_K = g_new(double, (gsize)s->bodies->n + 1);
-  set_day(s, DRIVING_RPM, job_of(s)->hot_K);
-  lg_bodies_watts(s->bodies, lg_supply_solve(s->supply, level->position), s->watts);
-  lg_bodies_steady(s->bodies, s->watts, job_of(s)->hot_K, at_K);
-  level->steady_K = at_K[pad->surface];
+  for (int day = 0; day < 2; day++) {
+    const double ambient_K = day == 0 ? job_of(s)->cold_K : job_of(s)->hot_K;
+    set_day(s, DRIVING_RPM, ambient_K);
+    lg_bodies_watts(s->bodies, lg_supply_solve(s->supply, level->position), s->watts);
+    lg_bodies_steady(s->bodies, s->watts, ambient_K, at_K);
+    level->steady_K = fmax(level->steady_K, at_K[pad->surface]);
+  }
   const double hot_K = settled_peak(s, pad, level, -1, LG_CALL_SOUND, 0, NULL);
   set_day(s, DRIVING_RPM, job_of(s)->cold_K);
   Duty duty = {.bodies = s->bodies, .heater = pad->heater, .from_s = SETTLES_S};
@@ -245,6 +253,14 @@ static int heater_of(const Study *s, int surface)
   return found;
 }
 
+/* Levels that differ by what a tell-tale draws are equal without end; then the higher set-point
+ * counts. */
+static gboolean is_stronger(const LgPadLevel *a, const LgPadLevel *b)
+{
+  const double more_K = a->steady_K - b->steady_K;
+  return more_K > 0.1 || (more_K > -0.1 && a->peak_K > b->peak_K);
+}
+
 static void study_surface(const Study *s, int surface, GPtrArray *pads)
 {
   const int heater = heater_of(s, surface);
@@ -257,9 +273,7 @@ static void study_surface(const Study *s, int surface, GPtrArray *pads)
   find_levels(s, pad);
   for (int i = 0; i < pad->n_levels; i++) {
     run_level(s, pad, &pad->levels[i]);
-    if (pad->levels[i].steady_K > pad->levels[pad->strongest].steady_K + 1e-6 ||
-        (pad->levels[i].steady_K > pad->levels[pad->strongest].steady_K - 1e-6 &&
-         pad->levels[i].peak_K > pad->levels[pad->strongest].peak_K))
+    if (is_stronger(&pad->levels[i], &pad->levels[pad->strongest]))
       pad->strongest = i;
   }
   if (pad->n_levels > 0)

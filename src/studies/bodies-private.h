@@ -21,6 +21,9 @@ void lg_modes_of(const LgBodies *bodies, const double at_K[], double mode[]);
 /* One body's temperature, `seconds` after the modes were `start`; seconds INFINITY: at the end. */
 double lg_modes_body(const LgBodies *bodies, const double start[], const double end[],
                      double seconds, int body);
+/* The same as its end and what each mode still adds: part[n_free]. Returns the end. */
+double lg_modes_parts(const LgBodies *bodies, const double start[], const double end[],
+                      double seconds, int body, double part[]);
 /* A bound of the distance to the end after `seconds`, falling with time. */
 double lg_modes_reach(const LgBodies *bodies, const double start[], const double end[],
                       double seconds, int body);

@@ -24,6 +24,7 @@ struct LgWarmth {
   int *position;       /* [n_inputs] */
   double now_s, ambient_K, fastest, longest_s;
   double *start, *end, *watts; /* modes, modes, bodies */
+  double *part, *falls;        /* scratch by modes */
   double *now_K, *most_K;      /* [n] */
 };
 
@@ -69,6 +70,8 @@ LgWarmth *lg_warmth_new(const LgBodies *bodies, LgSupply *supply, const LgWarmth
                   .start = g_new0(double, n),
                   .end = g_new0(double, n),
                   .watts = g_new0(double, n),
+                  .part = g_new0(double, n),
+                  .falls = g_new0(double, n),
                   .now_K = g_new0(double, n),
                   .most_K = g_new0(double, n)};
   add_thermostats(w);
@@ -93,6 +96,8 @@ void lg_warmth_free(LgWarmth *w)
   g_free(w->start);
   g_free(w->end);
   g_free(w->watts);
+  g_free(w->part);
+  g_free(w->falls);
   g_free(w->now_K);
   g_free(w->most_K);
   g_free(w);
@@ -245,30 +250,39 @@ static void decide(LgWarmth *w)
 
 /* --- the next moment --- */
 
-/* First crossing within `most_s`, most_s when there is none. */
+/* First crossing from `from_s` on, most_s when there is none before it. Marches in even steps, each
+ * mode falling by the same factor from step to step. */
 static double crossing_s(const LgWarmth *w, const Call *call, double from_s, double most_s)
 {
   const LgThermostat *const t = thermostat(w, call->acting);
   const double wanted_K =
       (call->on ? t->opens_K : t->closes_K) - (call->fault == LG_CALL_OFF_BY ? call->off_by_K : 0);
-  const double sign = sense(t) * (call->on ? 1 : -1);
-  const double end_K = lg_modes_body(w->bodies, w->start, w->end, INFINITY, t->body);
-  const double step = 0.2 / w->fastest;
+  const double sign = sense(t) * (call->on ? 1 : -1), step = 0.2 / w->fastest;
+  const int n = w->bodies->modes->n_free;
+  const double end_K = lg_modes_parts(w->bodies, w->start, w->end, from_s, t->body, w->part);
+  for (int k = 0; k < n; k++)
+    w->falls[k] = exp(-w->bodies->modes->rate[k] * step);
   double low = from_s, high = from_s;
-  while (sign * (lg_modes_body(w->bodies, w->start, w->end, high, t->body) - wanted_K) < 0) {
-    if (high >= most_s ||
-        sign * (end_K - wanted_K) + lg_modes_reach(w->bodies, w->start, w->end, high, t->body) < 0)
+  for (;;) {
+    double at_K = end_K, reach_K = 0;
+    for (int k = 0; k < n; k++) {
+      at_K += w->part[k];
+      reach_K += fabs(w->part[k]);
+      w->part[k] *= w->falls[k];
+    }
+    if (sign * (at_K - wanted_K) >= 0)
+      break;
+    if (high >= most_s || sign * (end_K - wanted_K) + reach_K < 0)
       return most_s;
     low = high;
-    high = fmin(high + step, most_s);
+    high += step;
   }
   for (int i = 0; i < 60 && high - low > 1e-9 * (1 + high); i++) {
     const double middle = 0.5 * (low + high);
-    *(sign * (lg_modes_body(w->bodies, w->start, w->end, middle, t->body) - wanted_K) < 0 ? &low
-                                                                                          : &high) =
-        middle;
+    const double at_K = lg_modes_body(w->bodies, w->start, w->end, middle, t->body);
+    *(sign * (at_K - wanted_K) < 0 ? &low : &high) = middle;
   }
-  return high;
+  return fmin(high, most_s);
 }
 
 static double stretch_s(const LgWarmth *w, double until_s)
@@ -287,16 +301,24 @@ static double stretch_s(const LgWarmth *w, double until_s)
 }
 
 /* Temperatures and their peaks at the end of a stretch. Within it a body may peak while heat still
- * flows to it: looked at in ten places. */
+ * flows to it: looked at in a few places, closer together at its beginning. */
 static void advance(LgWarmth *w, double seconds)
 {
-  for (int place = 1; place <= 10; place++)
-    for (int i = 0; i < w->bodies->n; i++) {
-      w->now_K[i] = lg_modes_body(w->bodies, w->start, w->end, seconds * place * place / 100.0, i);
-      w->most_K[i] = fmax(w->most_K[i], w->now_K[i]);
+  static const double places[] = {0.04, 0.12, 0.25, 0.45, 0.7, 1};
+  const LgModes *const m = w->bodies->modes;
+  for (gsize place = 0; place < G_N_ELEMENTS(places); place++) {
+    for (int k = 0; k < m->n_free; k++)
+      w->part[k] =
+          w->end[k] + (w->start[k] - w->end[k]) * exp(-m->rate[k] * seconds * places[place]);
+    for (int i = 0; i < m->n_free; i++) {
+      double at_K = 0;
+      for (int k = 0; k < m->n_free; k++)
+        at_K += m->shape[i * m->n_free + k] * w->part[k];
+      w->now_K[m->free[i]] = at_K;
+      w->most_K[m->free[i]] = fmax(w->most_K[m->free[i]], at_K);
     }
-  for (int k = 0; k < w->bodies->modes->n_free; k++)
-    w->start[k] = w->end[k] + (w->start[k] - w->end[k]) * exp(-w->bodies->modes->rate[k] * seconds);
+  }
+  memcpy(w->start, w->part, sizeof(double) * (gsize)m->n_free);
   w->now_s += seconds;
 }
 

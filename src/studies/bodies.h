@@ -150,9 +150,9 @@ void lg_use_result_free(LgUseResult *result);
 typedef struct {
   int *position;         /* [n_inputs], calls on */
   double watts;          /* into all that hangs together with the surface, calls on */
-  double steady_K;       /* of the surface with the calls on without end, on the hottest day */
+  double steady_K;       /* of the surface with the calls on without end, on the worse day */
   double peak_K;         /* as the thermostats let it, on the hottest and on the coldest day */
-  double duty, cycles_h; /* of the heater on the coldest day, after two hours */
+  double duty, cycles_h; /* of the heater on the coldest day, after an hour */
   double
       warm_s; /* from the coldest to LG_WARM_K with the engine idling; INFINITY: not in an hour */
 } LgPadLevel;

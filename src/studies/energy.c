@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#define CHARGE_STEP 0.005
+#define CHARGE_STEP 0.01
 
 struct LgSupply {
   const LgJob *job;

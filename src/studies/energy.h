@@ -22,8 +22,8 @@ void lg_supply_free(LgSupply *supply);
 /* The engine's speed and the air; batteries and regulators are as cold as the air. NAN leaves one
  * as it is. */
 void lg_supply_set(LgSupply *supply, double speed_rpm, double ambient_K);
-/* State of charge of a cell, 0 to 1, held there by clamping. Solutions are made for steps of half a
- * percent, the nearest. */
+/* State of charge of a cell, 0 to 1, held there by clamping. Solutions are made anew when it has
+ * moved by half a percent. */
 void lg_supply_set_charge(LgSupply *supply, int cell, double charge);
 double lg_supply_charge(const LgSupply *supply, int cell);
 /* Puts the chargers' inputs in `position` where the speed puts them: off below cut-in, else their

@@ -118,13 +118,13 @@ static const char *burns(LgCheckContext *c, const LgPad *pad, double surface_K)
 static const char *basis_of(LgCheckContext *c, const LgPad *pad, double surface_K)
 {
   const LgPadLevel *const level = &pad->levels[pad->strongest];
-  return lg_say(
-      c,
-      "%s into it (%s, engine running), hottest and coldest day %s and %s; with the heater "
-      "on without end %s; %s%s",
-      lg_say_watts(c, level->watts), say_hands(c, level->position),
-      lg_say_degrees(c, c->job->hot_K), lg_say_degrees(c, c->job->cold_K),
-      lg_say_degrees(c, level->steady_K), burns(c, pad, surface_K), assumed(c, pad));
+  return lg_say(c,
+                "%s into it and what it hangs together with (%s, engine running), hottest and "
+                "coldest day %s and %s; with the heater "
+                "on without end %s; %s%s",
+                lg_say_watts(c, level->watts), say_hands(c, level->position),
+                lg_say_degrees(c, c->job->hot_K), lg_say_degrees(c, c->job->cold_K),
+                lg_say_degrees(c, level->steady_K), burns(c, pad, surface_K), assumed(c, pad));
 }
 
 static double limit_K(const LgHeatStudy *heat, const LgPad *pad)
@@ -175,6 +175,35 @@ static void found_hot(LgCheckContext *c, const LgPad *pad, double peak_K, const 
            basis_of(c, pad, peak_K), remedy);
 }
 
+/* The worst fault of a pad that is sound in health, when it burns; else NULL. */
+static const LgPadFault *burning_fault(const LgHeatStudy *heat, const LgPad *pad)
+{
+  if (pad->n_levels == 0 || is_assumed(heat, pad) || hottest(pad)->peak_K > limit_K(heat, pad))
+    return NULL;
+  const LgPadFault *const fault = worst_fault(pad);
+  return fault != NULL && fault->peak_K > limit_K(heat, pad) ? fault : NULL;
+}
+
+/* "; back-cover 50.2 C": the surfaces after `pad` that the same call burns. FALSE when one before
+ * it tells of it already. */
+static gboolean others_of(LgCheckContext *c, guint pad, const LgPadFault *fault,
+                          const char **others)
+{
+  const LgHeatStudy *const heat = c->heat;
+  *others = "";
+  for (guint i = 0; i < heat->pads->len; i++) {
+    const LgPad *const other = heat->pads->pdata[i];
+    const LgPadFault *const same = burning_fault(heat, other);
+    if (i == pad || same == NULL || same->call != fault->call)
+      continue;
+    if (i < pad)
+      return FALSE;
+    *others = lg_say(c, "%s, %s %s", *others, surface_of(heat, other)->name,
+                     lg_say_degrees(c, same->peak_K));
+  }
+  return TRUE;
+}
+
 static void check_hot(LgCheckContext *c)
 {
   const LgHeatStudy *const heat = lg_check_heat(c);
@@ -183,15 +212,16 @@ static void check_hot(LgCheckContext *c)
     if (pad->n_levels == 0 || is_assumed(heat, pad))
       continue;
     const LgPadLevel *const level = hottest(pad);
-    const LgPadFault *const fault = worst_fault(pad);
+    const LgPadFault *const fault = burning_fault(heat, pad);
+    const char *others;
     if (level->peak_K > limit_K(heat, pad))
       found_hot(c, pad, level->peak_K,
                 lg_say(c, "with %s, nothing broken", say_hands(c, level->position)),
                 "Lower the set-point, put the sensor nearer to the surface, or give the pad less "
                 "power (two in series); and fit a cut-out of its own.");
-    else if (fault != NULL && fault->peak_K > limit_K(heat, pad))
+    else if (fault != NULL && others_of(c, i, fault, &others))
       found_hot(
-          c, pad, fault->peak_K, say_fault(c, fault),
+          c, pad, fault->peak_K, lg_say(c, "%s%s", say_fault(c, fault), others),
           "Fit a second thermostat in the pad, in its own feed or return, that opens a little "
           "above the first and knows nothing of it; or less power.");
   }
