@@ -60,6 +60,18 @@ LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GErro
 /* What the second way changes against the first: currents, drops, heat, parts, copper, findings.
  * The sheets may be two openings of one file, each with its own variant. */
 LG_API LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error);
+/* What is asked of a fault campaign; all 0 is a good choice. */
+typedef struct {
+  guint64 most_pairs; /* pairs of fault and state up to which every state is solved; 0: 5e6 */
+  int threads;        /* 0: one; the result is the same */
+  int remedies;       /* causes for which remedies are tried; 0: 6, -1: none */
+  int pairs_among;    /* two faults at once, among so many of the worst; 0: none */
+  gboolean every;     /* a table with each fault in a row of its own, too */
+  void (*progress)(double share, gpointer user); /* NULL, or called from one thread at a time */
+  gpointer user;
+} LgFaultsAsk;
+/* Every single fault in every state, and what comes of it. `ask` may be NULL. */
+LG_API LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error);
 /* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
  * `share`: the write-up leaves out who wrote, measured and said what. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error);

@@ -4,6 +4,7 @@
 #include "base/table.h"
 #include "studies/checks.h"
 #include "studies/compare.h"
+#include "studies/faults.h"
 #include "studies/identify.h"
 
 G_BEGIN_DECLS
@@ -47,6 +48,12 @@ LgTable *lg_table_cavities(const LgPartIdentity *of);
 LgTable *lg_table_probes(const LgPartIdentity *of);
 LgTable *lg_table_next(const LgPartIdentity *of);
 LgTable *lg_table_records(const LgPartIdentity *of);
+
+/* Faults: causes of one effect in a row, gravest first, the harmless left out; every fault in a row
+ * of its own; two at once. */
+LgTable *lg_table_faults(const LgFaults *faults);
+LgTable *lg_table_every_fault(const LgFaults *faults);
+LgTable *lg_table_double_faults(const LgFaults *faults);
 
 /* One or two sentences: whether anything stands against building, counts by grade, what must be
  * measured first. */

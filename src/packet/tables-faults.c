@@ -1,0 +1,395 @@
+/* Faults: what each does, in words. */
+#include "packet/tables-private.h"
+#include <math.h>
+#include <string.h>
+
+static const LgColumn fault_columns[] = {LG_TEXT_COLUMN("severity", "Grade"),
+                                         LG_TEXT_COLUMN("cause", "Cause"),
+                                         LG_TEXT_COLUMN("state", "Worst in"),
+                                         LG_TEXT_COLUMN("effect", "What comes of it"),
+                                         LG_TEXT_COLUMN("driver", "Driver"),
+                                         LG_TEXT_COLUMN("remedy", "Helps, re-solved"),
+                                         LG_COLUMNS_END};
+
+static const LgColumn single_columns[] = {
+    LG_TEXT_COLUMN("severity", "Grade"),
+    LG_TEXT_COLUMN("fault", "Fault"),
+    LG_TEXT_COLUMN("state", "Worst in"),
+    LG_TEXT_COLUMN("effect", "What comes of it"),
+    LG_NUMBER_COLUMN("short_A", "Short", LG_DIM_CURRENT, 3),
+    LG_TEXT_COLUMN("cleared_by", "Cleared by"),
+    LG_NUMBER_COLUMN("cleared_s", "Within", LG_DIM_TIME, 2),
+    LG_TEXT_COLUMN("hottest", "Hottest wire"),
+    LG_NUMBER_COLUMN("reached_degC", "Reaches", LG_DIM_TEMPERATURE, 3),
+    LG_NUMBER_COLUMN("bears_degC", "Bears", LG_DIM_TEMPERATURE, 3),
+    LG_NUMBER_COLUMN("creeping_A", "Never opens below", LG_DIM_CURRENT, 2),
+    LG_NUMBER_COLUMN("creeping_W", "Heat at the spot then", LG_DIM_POWER, 2),
+    LG_NUMBER_COLUMN("drain_A", "Drain at rest", LG_DIM_CURRENT, 2),
+    LG_NUMBER_COLUMN("half_charge_s", "Down to half after", LG_DIM_TIME, 2),
+    LG_TEXT_COLUMN("driver", "Driver"),
+    LG_TEXT_COLUMN("way", "Way of what runs"),
+    LG_COLUMNS_END};
+
+static const LgColumn double_columns[] = {
+    LG_TEXT_COLUMN("severity", "Grade"), LG_TEXT_COLUMN("cause", "Both at once"),
+    LG_TEXT_COLUMN("state", "Worst in"), LG_TEXT_COLUMN("effect", "What comes of it"),
+    LG_TEXT_COLUMN("driver", "Driver"),  LG_COLUMNS_END};
+
+#define COPPER_MELTS_K 1357.0 /* handbooks */
+
+/* --- sentences --- */
+
+typedef struct {
+  const LgFaults *faults;
+  const LgJob *job;
+  const LgEffect *e;
+  GString *text;
+} Telling;
+
+static void G_GNUC_PRINTF(2, 3) tell(Telling *t, const char *format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  if (t->text->len > 0)
+    g_string_append_c(t->text, ' ');
+  g_string_append_vprintf(t->text, format, arguments);
+  va_end(arguments);
+}
+
+static const char *name_of(const Telling *t, int element)
+{
+  return lg_words_name(t->job, element);
+}
+
+/* "M1, M2 and M3" */
+static char *names(const Telling *t, const GArray *hits, gboolean with_share)
+{
+  GString *const list = g_string_new(NULL);
+  for (guint i = 0; i < hits->len; i++) {
+    const LgHit *const hit = &g_array_index(hits, LgHit, i);
+    g_string_append_printf(list, "%s%s",
+                           i == 0               ? ""
+                           : i + 1 == hits->len ? " and "
+                                                : ", ",
+                           name_of(t, hit->element));
+    if (with_share)
+      g_string_append_printf(list, " at %.2g %%", 100 * hit->value);
+  }
+  return g_string_free(list, FALSE);
+}
+
+static char *rated_guard(const Telling *t, int element)
+{
+  g_autofree char *rating = lg_words_rating(t->faults->sizing->fuses[element].rating_A);
+  return g_strdup_printf("%s %s", name_of(t, element), rating);
+}
+
+static void tell_clearing(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if (e->cleared_by < 0)
+    return;
+  g_autofree char *guard = rated_guard(t, e->cleared_by);
+  if (isinf(e->cleared_s)) {
+    tell(t, "%s is overloaded but may never open.", guard);
+    return;
+  }
+  g_autofree char *within = lg_words_quantity(t->job, e->cleared_s, LG_DIM_TIME);
+  g_autofree char *short_A = lg_words_quantity(t->job, e->short_A, LG_DIM_CURRENT);
+  if (!isnan(e->short_A))
+    tell(t, "%s flow; %s opens within %s.", short_A, guard, within);
+  else
+    tell(t, "%s opens within %s.", guard, within);
+  if (e->also_opens >= 0)
+    tell(t, "Then %s opens, too.", name_of(t, e->also_opens));
+}
+
+static void tell_heat(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if (e->hottest < 0 || (e->why & (LG_WHY_BURNS | LG_WHY_UNGUARDED)) == 0)
+    return;
+  const gboolean melts = e->hottest_K > COPPER_MELTS_K;
+  g_autofree char *reached =
+      melts ? g_strdup("melting") : lg_words_quantity(t->job, e->hottest_K, LG_DIM_TEMPERATURE);
+  g_autofree char *limit = lg_words_quantity(t->job, e->hottest_limit_K, LG_DIM_TEMPERATURE);
+  const char *const wire = t->job->wires[e->hottest].name;
+  if ((e->why & LG_WHY_UNGUARDED) != 0)
+    tell(t, "%s is no longer guarded: a current that the fuse bears brings it to %s; it bears %s.",
+         wire, reached, limit);
+  else if (e->lasting)
+    tell(t, "Nothing opens for sure: %s gets to %s; it bears %s.", wire, reached, limit);
+  else
+    tell(t, "Until then %s gets to %s; it bears %s.", wire, reached, limit);
+}
+
+static void tell_runs(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if (e->runs != NULL) {
+    g_autofree char *list = names(t, e->runs, FALSE);
+    tell(t, "%s run%s that should not.", list, e->runs->len == 1 ? "s" : "");
+  }
+  if (e->stops != NULL) {
+    g_autofree char *list = names(t, e->stops, FALSE);
+    tell(t, "%s stop%s%s.", list, e->stops->len == 1 ? "s" : "",
+         e->cleared_by >= 0 && !isinf(e->cleared_s) ? " until the fuse is replaced" : "");
+  }
+  if (e->weak != NULL) {
+    g_autofree char *list = names(t, e->weak, TRUE);
+    tell(t, "%s of its power.", list);
+  }
+  if (e->overheats >= 0 && !isnan(e->overheats_share))
+    tell(t, "%s gets %.0f %% of its power.", name_of(t, e->overheats), 100 * e->overheats_share);
+}
+
+static void tell_sensor(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if (e->reader < 0)
+    return;
+  if (isinf(e->error_K)) {
+    tell(t, "%s takes it for %s for ever.", name_of(t, e->reader), e->error_K < 0 ? "cold" : "hot");
+    if (e->overheats >= 0 && isnan(e->overheats_share))
+      tell(t, "%s heats without end, and no other cut-out ends it.", name_of(t, e->overheats));
+    return;
+  }
+  g_autofree char *error = lg_words_quantity(t->job, fabs(e->error_K), LG_DIM_WARMTH);
+  tell(t, "%s reads %s too %s.", name_of(t, e->reader), error, e->error_K < 0 ? "cold" : "warm");
+}
+
+static void tell_relays(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if (e->chatters >= 0)
+    tell(t, "The relay of %s chatters.", name_of(t, e->chatters));
+  if (e->held >= 0) {
+    g_autofree char *volts = lg_words_quantity(t->job, e->held_V, LG_DIM_VOLTAGE);
+    tell(t, "%s is held in by %s, less than pulls it in: once in, it does not let go.",
+         name_of(t, e->held), volts);
+  }
+  if (e->reversed >= 0)
+    tell(t, "%s gets plus and minus the wrong way round.", name_of(t, e->reversed));
+}
+
+static void tell_rest(Telling *t)
+{
+  const LgEffect *const e = t->e;
+  if ((e->why & LG_WHY_FLAT) == 0)
+    return;
+  g_autofree char *drain = lg_words_quantity(t->job, e->drain_A, LG_DIM_CURRENT);
+  g_autofree char *after = lg_words_quantity(t->job, 3600 * e->flat_h, LG_DIM_TIME);
+  tell(t, "Standing, it draws %s: the battery is down to half after %s%s.", drain, after,
+       e->flat_h <= 12 ? ", before morning" : "");
+}
+
+static void tell_needs(Telling *t)
+{
+  if (t->text->len > 0)
+    return;
+  for (guint i = 0; t->e->needs != NULL && i < t->e->needs->len; i++) {
+    const int need = g_array_index(t->e->needs, LgHit, i).element;
+    tell(t, "%s\"%s\"%s", i == 0 ? "No longer holds: " : "",
+         t->job->needs[need].text != NULL ? t->job->needs[need].text : "a need",
+         i + 1 < t->e->needs->len ? "," : ".");
+  }
+}
+
+static void tell_kind(Telling *t)
+{
+  if (t->e->fault.restraint)
+    tell(t, "The plug may belong to an airbag or belt pretensioner, and volts on it can fire it. "
+            "Never probe, bridge or power it; keep these cavities empty on your side.");
+  if ((t->e->why & LG_WHY_LOAD_DUMP) != 0)
+    tell(t, "A load dump: without the battery the alternator's volts rise to 79..101 V in a 12 V "
+            "net, 151..202 V in a 24 V net (ISO 16750-2, memory), and electronics die.");
+  if (t->e->fault.kind == LG_FAULT_REVERSED)
+    tell(t, "An alternator's rectifier shorts a battery that is the wrong way round; electronics "
+            "die.");
+}
+
+static char *effect_words(const LgFaults *faults, const LgEffect *effect)
+{
+  Telling t = {faults, faults->job, effect, g_string_new(NULL)};
+  const guint fire = LG_WHY_BURNS | LG_WHY_UNCLEARED;
+  tell_kind(&t);
+  if (effect->cleared_by < 0 || isinf(effect->cleared_s))
+    tell_heat(&t);
+  if ((effect->why & fire) == fire && effect->fault.kind != LG_FAULT_FUSE_LARGER)
+    return g_string_free(t.text, FALSE);
+  tell_clearing(&t);
+  if (effect->cleared_by >= 0 && !isinf(effect->cleared_s))
+    tell_heat(&t);
+  tell_sensor(&t);
+  tell_runs(&t);
+  tell_relays(&t);
+  tell_rest(&t);
+  tell_needs(&t);
+  if (t.text->len == 0)
+    g_string_append(t.text, "Nothing changes.");
+  return g_string_free(t.text, FALSE);
+}
+
+static char *driver_words(const LgFaults *faults, const LgEffect *e)
+{
+  if (e->fault.restraint)
+    return g_strdup("-");
+  if (e->noticed >= 0)
+    return g_strdup_printf("notices %s", lg_words_name(faults->job, e->noticed));
+  return g_strdup("silent");
+}
+
+static char *state_words(const LgFaults *faults, const LgEffect *e)
+{
+  return e->state >= 0 ? lg_state_words(faults->job, lg_faults_position(faults, e->state))
+                       : g_strdup("");
+}
+
+/* --- causes --- */
+
+/* Whether the same wire touches the body at its other end with the same effect. */
+static gboolean both_ends(const LgFaults *faults, const LgCause *cause, const LgFault *fault)
+{
+  int n = 0;
+  for (int i = 0; i < cause->n; i++) {
+    const LgFault *const other = &faults->effects[cause->faults[i]].fault;
+    n += other->kind == LG_FAULT_TO_BODY && other->wire == fault->wire;
+  }
+  return n > 1;
+}
+
+static char *subject_words(const LgFaults *faults, const LgCause *cause, const LgFault *fault)
+{
+  g_autofree char *subject = lg_fault_subject(faults->job, fault);
+  if (fault->kind == LG_FAULT_TO_BODY && !both_ends(faults, cause, fault))
+    return g_strdup_printf("%s at %s", subject, faults->job->pins[fault->pin[0]].name);
+  return g_steal_pointer(&subject);
+}
+
+/* "W1, W2 to live V4; W3 to live W7" */
+static char *cause_words(const LgFaults *faults, const LgCause *cause)
+{
+  g_autoptr(GPtrArray) manners = g_ptr_array_new_with_free_func(g_free);
+  g_autoptr(GHashTable) told = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+  for (int i = 0; i < cause->n; i++) {
+    char *const manner = lg_fault_manner(faults->job, &faults->effects[cause->faults[i]].fault);
+    if (g_ptr_array_find_with_equal_func(manners, manner, g_str_equal, NULL))
+      g_free(manner);
+    else
+      g_ptr_array_add(manners, manner);
+  }
+  GString *const words = g_string_new(NULL);
+  for (guint m = 0; m < manners->len; m++) {
+    gboolean first = TRUE, told_rating = FALSE;
+    for (int i = 0; i < cause->n; i++) {
+      const LgFault *const fault = &faults->effects[cause->faults[i]].fault;
+      g_autofree char *manner = lg_fault_manner(faults->job, fault);
+      g_autofree char *subject = subject_words(faults, cause, fault);
+      if (strcmp(manner, manners->pdata[m]) != 0 ||
+          !g_hash_table_add(told, g_strconcat(subject, " ", manner, NULL)))
+        continue;
+      if (fault->kind == LG_FAULT_FUSE_LARGER && m > 0 && cause->n == (int)manners->len) {
+        g_string_append_printf(words, " or %g A", fault->rating_A);
+        told_rating = TRUE;
+        continue;
+      }
+      const char *const between = fault->kind == LG_FAULT_BRIDGED ? "; " : ", ";
+      g_string_append(words, words->len == 0 ? "" : first ? "; " : between);
+      g_string_append(words, subject);
+      first = FALSE;
+    }
+    if (!told_rating)
+      g_string_append_printf(words, " %s", (const char *)manners->pdata[m]);
+  }
+  return g_string_free(words, FALSE);
+}
+
+/* The greatest heat that a slowly growing short may make without any fuse opening. */
+static char *creeping_words(const LgFaults *faults)
+{
+  const LgEffect *worst = NULL;
+  for (int i = 0; i < faults->n_effects; i++) {
+    const LgEffect *const e = &faults->effects[i];
+    if (!isnan(e->creeping_W) && (worst == NULL || e->creeping_W > worst->creeping_W))
+      worst = e;
+  }
+  if (worst == NULL)
+    return g_strdup("");
+  g_autofree char *fault = lg_fault_words(faults->job, &worst->fault);
+  g_autofree char *watts =
+      lg_quantity_print(worst->creeping_W, LG_DIM_POWER, faults->job->habit, 2);
+  g_autofree char *amps =
+      lg_quantity_print(worst->creeping_A, LG_DIM_CURRENT, faults->job->habit, 2);
+  return g_strdup_printf(
+      " No fuse sees a short that creeps: with %s as a chafe, up to %s flow for ever, and %s heat "
+      "the spot.",
+      fault, amps, watts);
+}
+
+static char *note_of(const LgFaults *faults, int n_harmless)
+{
+  g_autofree char *creeping = creeping_words(faults);
+  return g_strdup_printf(
+      "Faults with the same effect stand in one row, the gravest figures of them. %d of %d single "
+      "faults change nothing that matters and are left out. Danger: can burn or hurt; fault: "
+      "something no longer does what is needed; caution: nothing at once. Not listed is not "
+      "proved safe: only these faults were looked at, one at a time.%s",
+      n_harmless, faults->n_effects, creeping);
+}
+
+LgTable *lg_table_faults(const LgFaults *faults)
+{
+  LgTable *const table = lg_table_new("faults", "Faults, gravest first", fault_columns);
+  int n_harmless = 0;
+  for (int c = 0; c < faults->n_causes; c++) {
+    const LgCause *const cause = &faults->causes[c];
+    const LgEffect *const e = &faults->effects[cause->faults[0]];
+    if (e->severity == LG_SEVERITY_HARMLESS) {
+      n_harmless += cause->n;
+      continue;
+    }
+    g_autofree char *words = cause_words(faults, cause), *state = state_words(faults, e),
+                    *effect = effect_words(faults, e), *driver = driver_words(faults, e);
+    lg_table_add(table, lg_severity_word(e->severity), words, state, effect, driver, cause->remedy);
+  }
+  table->note = note_of(faults, n_harmless);
+  return table;
+}
+
+LgTable *lg_table_every_fault(const LgFaults *faults)
+{
+  LgTable *const table =
+      lg_table_new("every-fault", "Every single fault, in the order of the sheet", single_columns);
+  const LgJob *const job = faults->job;
+  for (int i = 0; i < faults->n_effects; i++) {
+    const LgEffect *const e = &faults->effects[i];
+    g_autofree char *fault = lg_fault_words(job, &e->fault), *state = state_words(faults, e),
+                    *effect = effect_words(faults, e), *driver = driver_words(faults, e);
+    lg_table_add(table, lg_severity_word(e->severity), fault, state, effect, e->short_A,
+                 e->cleared_by >= 0 ? lg_words_name(job, e->cleared_by) : "", e->cleared_s,
+                 e->hottest >= 0 ? job->wires[e->hottest].name : "", e->hottest_K,
+                 e->hottest_limit_K, e->creeping_A, e->creeping_W, e->drain_A, 3600 * e->flat_h,
+                 driver, e->sneak);
+  }
+  return table;
+}
+
+LgTable *lg_table_double_faults(const LgFaults *faults)
+{
+  LgTable *const table =
+      lg_table_new("double-faults", "Two faults at once, graver than either", double_columns);
+  for (guint i = 0; faults->doubles != NULL && i < faults->doubles->len; i++) {
+    const LgDouble *const two = &g_array_index(faults->doubles, LgDouble, i);
+    g_autofree char *first = lg_fault_words(faults->job, &faults->effects[two->first].fault);
+    g_autofree char *second = lg_fault_words(faults->job, &faults->effects[two->second].fault);
+    g_autofree char *both = g_strdup_printf("%s, and %s", first, second);
+    g_autofree char *state = state_words(faults, &two->effect),
+                    *effect = effect_words(faults, &two->effect),
+                    *driver = driver_words(faults, &two->effect);
+    lg_table_add(table, lg_severity_word(two->effect.severity), both, state, effect, driver);
+  }
+  table->note = g_strdup_printf("%d pairs were looked at: those among the worst faults that are "
+                                "not a danger by themselves, silent ones first.",
+                                faults->n_doubles);
+  return table;
+}
