@@ -166,6 +166,24 @@ INLINE void diode_eight(const double p[3], const LgVec *v, LgVec *i, LgVec *slop
   *i = p[2] / p[1] * soft + LG_IDLE_SIEMENS * *v;
 }
 
+INLINE void limited_eight(const double p[3], const LgVec *v, LgVec *i, LgVec *slope)
+{
+  const double g = p[0], e = p[1], limit = p[2], knee = e - limit / g,
+               droop = LIMIT_DROOP * limit / e;
+  const LgVecI idle = *v >= e, regulates = *v >= knee;
+  const LgVec given = SELECT(regulates, g * (*v - e), droop * (*v - knee) - limit);
+  *i = SELECT(idle, LG_IDLE_SIEMENS * (*v - e), given);
+  *slope = SELECT(idle, SPREAD(LG_IDLE_SIEMENS), SELECT(regulates, SPREAD(g), SPREAD(droop)));
+}
+
+INLINE void power_eight(const double p[3], const LgVec *v, LgVec *i, LgVec *slope)
+{
+  LgVec size = SELECT(*v < 0, -*v, *v);
+  size = SELECT(size > p[1], size, SPREAD(p[1]));
+  *slope = p[0] / size / size;
+  *i = *slope * *v;
+}
+
 LG_CLONES static void curve_eight(const LgNetBranch *branch, const LgVec *v, LgVec *i, LgVec *slope)
 {
   if (branch->kind == LG_BRANCH_LAMP)
@@ -174,12 +192,10 @@ LG_CLONES static void curve_eight(const LgNetBranch *branch, const LgVec *v, LgV
     motor_eight(branch->p, v, i, slope);
   else if (branch->kind == LG_BRANCH_DIODE)
     diode_eight(branch->p, v, i, slope);
+  else if (branch->kind == LG_BRANCH_LIMITED)
+    limited_eight(branch->p, v, i, slope);
   else
-    for (int l = 0; l < LG_LANES; l++) {
-      double slope_here;
-      (*i)[l] = lg_curve(branch, (*v)[l], &slope_here);
-      (*slope)[l] = slope_here;
-    }
+    power_eight(branch->p, v, i, slope);
 }
 
 void lg_curve_lanes(const LgNetBranch *branch, int n, const double v[], double i[], double slope[])

@@ -17,6 +17,9 @@ static const double RELATIVE = 1e-10;   /* allowed miss: of a branch's current *
 static const double ROUNDING = 2e-15;   /* and of the volts at its ends, times its slope */
 static const double ABSOLUTE_A = 1e-20; /* and in any case */
 static const double ENOUGH = 0.1;       /* a step may leave this part of the co-content's slope */
+static const double LATER = 1e-3;       /* a miss below this part of the worst can wait */
+static const double SAFETY =
+    10; /* a coil's volts must be this many times surer than they need be */
 static const double STARVED = 0.01; /* a diode is left less than this part of what it would carry */
 
 #define LANES 1
@@ -41,6 +44,12 @@ LG_CLONES static void find_stale_wide(const LgNet *net, const LgSlate *slate,
   find_stale_eight(net, slate, points, lanes);
 }
 
+LG_CLONES static void find_reach_wide(const LgNet *net, const LgSlate *slate,
+                                      const LgPoints *points, LgVec *reach)
+{
+  find_reach_eight(net, slate, points, reach);
+}
+
 LG_CLONES static void take_tangent_wide(LgSlate *slate, const LgCurve *curve, int q)
 {
   take_tangent_eight(slate, curve, q);
@@ -57,15 +66,12 @@ static guint find_stale(const LgNet *net, LgSlate *slate, const LgPoints *points
 {
   LgVecI lanes = {0};
   int64_t lane;
-  guint bits = 0;
   if (slate->lanes == 1) {
     find_stale_one(net, slate, points, &lane);
     return lane != 0;
   }
   find_stale_wide(net, slate, points, &lanes);
-  for (int l = 0; l < LG_LANES; l++)
-    bits |= (guint)(lanes[l] & 1) << l;
-  return bits;
+  return lg_lane_bits(&lanes);
 }
 
 static void set_line(LgSlate *slate, const LgCurve *curve, int q, int lane, double at, double i,
@@ -232,9 +238,12 @@ static void shorten_step(const LgNet *net, LgSlate *slate, int lane, double t)
   }
 }
 
-static void shorten_steps(const LgNet *net, LgSlate *slate, guint lanes)
+/* Returns a bit for each lane whose step was shortened; volts at the nodes are still those of the
+ * full step. */
+static guint shorten_steps(const LgNet *net, LgSlate *slate, guint lanes)
 {
   LgVec start = {0}, end = {0};
+  guint shortened = 0;
   if (slate->lanes == LG_LANES) {
     slopes_of_step_wide(net, slate, &start, &end);
   } else {
@@ -245,31 +254,77 @@ static void shorten_steps(const LgNet *net, LgSlate *slate, guint lanes)
   }
   for (; lanes != 0; lanes &= lanes - 1) {
     const int lane = __builtin_ctz(lanes);
-    if (start[lane] < 0 && end[lane] > ENOUGH * -start[lane])
+    if (start[lane] < 0 && end[lane] > ENOUGH * -start[lane]) {
       shorten_step(net, slate, lane, step_of_lane(net, slate, lane, start[lane], end[lane]));
+      shortened |= 1u << lane;
+    }
   }
+  return shortened;
 }
 
-guint lg_slate_newton(LgNetWork *work, LgSlate *slate, int *passes)
+static LgLook look(const LgNet *net, LgSlate *slate, gboolean exact)
+{
+  LgVec reach = {0};
+  double reach_one;
+  if (exact)
+    return lg_slate_look(net, slate, &reach);
+  if (slate->lanes == LG_LANES) {
+    find_reach_wide(net, slate, &slate->now, &reach);
+  } else {
+    find_reach_one(net, slate, &slate->now, &reach_one);
+    reach[0] = reach_one;
+  }
+  return lg_slate_look(net, slate, &reach);
+}
+
+/* Whether the aim is reached before the lines meet their curves. */
+static gboolean is_enough(const LgNet *net, LgSlate *slate, LgAim *aim, guint *moving)
+{
+  if (*aim == LG_AIM_VOLTS)
+    return FALSE;
+  const LgLook coils = look(net, slate, FALSE);
+  *moving = coils.moving;
+  if (coils.unsure != 0)
+    return FALSE;
+  if (*aim == LG_AIM_WANTS || coils.moving != 0)
+    return TRUE;
+  *aim = LG_AIM_VOLTS;
+  return FALSE;
+}
+
+static LgSolved solve_curves(LgNetWork *work, LgSlate *slate, LgAim aim)
 {
   const LgNet *net = work->net;
-  *passes = 1;
-  if (net->n_curves == 0) {
-    lg_slate_factor(work, slate);
-    lg_slate_probe(work, slate, &net->coil_probe, &net->coil_floaters);
-    return 0;
-  }
-  restart_power(net, slate);
+  LgSolved solved = {.passes = 1};
+  guint shortened = 0;
   solve_lines(work, slate, &slate->now);
   guint lanes = find_stale(net, slate, &slate->now);
-  for (; lanes != 0 && *passes < MAX_PASSES; (*passes)++) {
-    take_tangents(net, slate, *passes);
+  for (; lanes != 0 && solved.passes < MAX_PASSES; solved.passes++) {
+    if (shortened == 0 && is_enough(net, slate, &aim, &solved.moving)) {
+      solved.unfinished = TRUE;
+      return solved;
+    }
+    take_tangents(net, slate, solved.passes);
     solve_lines(work, slate, &slate->next);
     lanes = find_stale(net, slate, &slate->next);
-    shorten_steps(net, slate, lanes);
+    shortened = lanes == 0 ? 0 : shorten_steps(net, slate, lanes);
     const LgPoints now = slate->now;
     slate->now = slate->next;
     slate->next = now;
   }
-  return lanes;
+  solved.stalled = lanes;
+  solved.moving = look(net, slate, TRUE).moving;
+  return solved;
+}
+
+LgSolved lg_slate_newton(LgNetWork *work, LgSlate *slate, LgAim aim)
+{
+  const LgNet *net = work->net;
+  if (net->n_curves == 0) {
+    lg_slate_factor(work, slate);
+    lg_slate_probe(work, slate, &net->coil_probe, &net->coil_floaters);
+    return (LgSolved){.moving = look(net, slate, TRUE).moving, .passes = 1};
+  }
+  restart_power(net, slate);
+  return solve_curves(work, slate, aim);
 }

@@ -180,10 +180,11 @@ typedef struct {
   guint64 *dirty;    /* bit set of variable columns to factor again, ancestors included */
   int dirty_low;     /* first word of `dirty` that may be non-zero */
   double *at, *i_at,
-      *slope_at;      /* [n_curves] where the curve was last replaced by a line, and the line */
-  LgPoints now, next; /* of Newton's last step and the one that is tried */
-  int64_t *stale;     /* [n_curves] mask: the line misses the curve */
-  int64_t *wanted, *saved; /* [n_coils] scratch of the relays */
+      *slope_at; /* [n_curves] where the curve was last replaced by a line, and the line */
+  double *was_at, *was_i, *was_slope; /* [n_curves] the same before its load was last switched */
+  LgPoints now, next;                 /* of Newton's last step and the one that is tried */
+  int64_t *stale;                     /* [n_curves] mask: the line misses the curve */
+  int64_t *wanted, *saved;            /* [n_coils] scratch of the relays */
 } LgSlate;
 
 /* Slates that keep to one part of the search for the relays' rest, so that from state to state
@@ -259,6 +260,15 @@ static inline int64_t lg_slate_branch_closed(const LgNet *net, const LgSlate *sl
   return gate < 0 ? -1 : slate->closed[gate * slate->lanes + lane];
 }
 
+/* A bit for each lane whose mask is set. */
+static inline guint lg_lane_bits(const LgVecI *mask)
+{
+  guint bits = 0;
+  for (int l = 0; l < LG_LANES; l++)
+    bits |= (guint)((*mask)[l] & 1) << l;
+  return bits;
+}
+
 /* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.
  */
 double lg_curve(const LgNetBranch *branch, double v, double *slope);
@@ -272,10 +282,26 @@ void lg_curve_tail(const LgNetBranch *branch, int n, const double v[], const dou
 double lg_curve_start(const LgNet *net, const LgNetBranch *branch);
 
 /* net-newton.c: solves for the gates as they stand; afterwards volts are right at the nodes of the
- * curve probe. Returns a bit for each lane that stalled. */
-guint lg_slate_newton(LgNetWork *work, LgSlate *slate, int *passes);
+ * curve probe, and `wanted` is what the coils want. */
+typedef enum {
+  LG_AIM_VOLTS, /* to the last digit */
+  LG_AIM_WANTS, /* until it is sure what the coils want */
+  LG_AIM_MOVES, /* until it is sure that one wants to move; to the last digit when none does */
+} LgAim;
+typedef struct {
+  guint stalled, moving; /* a bit for each lane */
+  int passes;
+  gboolean unfinished; /* stopped at its aim, before the last digit */
+} LgSolved;
+LgSolved lg_slate_newton(LgNetWork *work, LgSlate *slate, LgAim aim);
 
 /* net-relay.c: coils to their rest. */
+/* Lanes in which a coil wants to move, and those in which volts that are wrong by `reach` could
+ * change what one wants. Fills `wanted`. */
+typedef struct {
+  guint moving, unsure;
+} LgLook;
+LgLook lg_slate_look(const LgNet *net, LgSlate *slate, const LgVec *reach);
 typedef struct {
   guint chatter, stalled, latching; /* a bit for each lane */
   int coil[LG_LANES];               /* one that toggles or differs, else -1 */

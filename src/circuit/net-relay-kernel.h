@@ -1,13 +1,15 @@
 /* What the coils want; a text for both numbers of lanes, see net-lanes.h. */
 
-/* Fills `wanted` and gathers the lanes in which a coil wants to move. A floating end, an open
- * branch and a NAN release. */
-INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, MASK *moved)
+/* Fills `wanted` and gathers the lanes in which a coil wants to move, and those in which volts that
+ * are wrong by less than `reach` could change what one wants. A floating end, an open branch and a
+ * NAN release. */
+INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, const LANE *reach, MASK *moved,
+                              MASK *unsure)
 {
   const LANE *v = (const LANE *)slate->v;
   const MASK *floating = (const MASK *)slate->floating, *pulled = (const MASK *)slate->pulled;
   MASK *wanted = (MASK *)slate->wanted;
-  *moved = SPREAD_MASK((int64_t)0);
+  *moved = *unsure = SPREAD_MASK((int64_t)0);
   for (guint c = 0; c < net->coils->len; c++) {
     const LgNetCoil *coil = &g_array_index(net->coils, LgNetCoil, c);
     const LgNetBranch *branch = lg_branch_at(net, coil->branch);
@@ -20,5 +22,8 @@ INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, MASK *moved)
       dead |= ~((const MASK *)slate->closed)[branch->gate];
     wanted[c] = ((pulled[c] & holds) | pulls) & ~dead;
     *moved |= wanted[c] ^ pulled[c];
+    const LANE over =
+        volts - SELECT(pulled[c], SPREAD(coil->drop_out_volts), SPREAD(coil->pull_in_volts));
+    *unsure |= ~(MASK_OF(over > *reach) | MASK_OF(-over > *reach)) & ~dead;
   }
 }

@@ -13,25 +13,23 @@
 
 #include "circuit/net-relay-kernel.h"
 
-LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSlate *slate, LgVecI *moved)
+LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSlate *slate, const LgVec *reach,
+                                         LgVecI *moved, LgVecI *unsure)
 {
-  look_at_coils_eight(net, slate, moved);
+  look_at_coils_eight(net, slate, reach, moved, unsure);
 }
 
-/* Fills `wanted`; returns a bit for each lane in which a coil wants to move. */
-static guint look_at_coils(const LgNet *net, LgSlate *slate)
+LgLook lg_slate_look(const LgNet *net, LgSlate *slate, const LgVec *reach)
 {
-  LgVecI moved = {0};
-  int64_t moved_one;
-  guint bits = 0;
+  LgVecI moved = {0}, unsure = {0};
   if (slate->lanes == 1) {
-    look_at_coils_one(net, slate, &moved_one);
-    return moved_one != 0;
+    const double reach_one = (*reach)[0];
+    int64_t moved_one, unsure_one;
+    look_at_coils_one(net, slate, &reach_one, &moved_one, &unsure_one);
+    return (LgLook){moved_one != 0, unsure_one != 0};
   }
-  look_at_coils_wide(net, slate, &moved);
-  for (int l = 0; l < LG_LANES; l++)
-    bits |= (guint)(moved[l] & 1) << l;
-  return bits;
+  look_at_coils_wide(net, slate, reach, &moved, &unsure);
+  return (LgLook){lg_lane_bits(&moved), lg_lane_bits(&unsure)};
 }
 
 /* Moves the coils of the lanes; in those of `single` only the first that wants to. */
@@ -84,15 +82,15 @@ static void save_coils(const LgNet *net, LgSlate *slate, Ring *ring, int reach)
   *ring = (Ring){0, reach};
 }
 
-/* Volts of the coils, or of all nodes. */
-static guint solve_pass(LgNetWork *work, LgSlate *slate, gboolean whole, int *newton_passes)
+/* Volts of the coils, or of all nodes, and what the coils want then. */
+static LgSolved solve_pass(LgNetWork *work, LgSlate *slate, gboolean whole)
 {
   if (!whole || work->net->n_curves > 0)
-    return lg_slate_newton(work, slate, newton_passes);
-  *newton_passes = 1;
+    return lg_slate_newton(work, slate, LG_AIM_MOVES);
+  const LgVec reach = {0};
   lg_slate_factor(work, slate);
   lg_slate_substitute(work, slate);
-  return 0;
+  return (LgSolved){.moving = lg_slate_look(work->net, slate, &reach).moving, .passes = 1};
 }
 
 LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
@@ -100,6 +98,7 @@ LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
   const LgNet *net = work->net;
   const int most = 64 + 8 * lg_net_n_coils(net);
   LgRest rest = {0};
+  gboolean unfinished;
   guint single = 0;
   Ring ring;
   int ignored[LG_LANES];
@@ -107,9 +106,12 @@ LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
     rest.coil[l] = -1;
   save_coils(net, slate, &ring, 1);
   for (;;) {
-    rest.stalled = solve_pass(work, slate, likely && rest.passes == 0, &rest.newton_passes);
+    const LgSolved solved = solve_pass(work, slate, likely && rest.passes == 0);
     rest.passes++;
-    guint moving = look_at_coils(net, slate) & ~rest.chatter;
+    rest.stalled = solved.stalled;
+    rest.newton_passes = solved.passes;
+    unfinished = solved.unfinished;
+    guint moving = solved.moving & ~rest.chatter;
     if (moving == 0)
       break;
     if (++ring.steps > 1) {
@@ -130,6 +132,11 @@ LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
     if (moving == 0)
       break;
     move_coils(work, slate, moving, single);
+  }
+  if (unfinished) {
+    const LgSolved solved = lg_slate_newton(work, slate, LG_AIM_VOLTS);
+    rest.stalled = solved.stalled;
+    rest.newton_passes += solved.passes;
   }
   return rest;
 }
@@ -169,10 +176,8 @@ static void prepare_both(LgNetWork *work, const Stand *x, const Stand *y)
 /* One pass, and what the coils want then. */
 static void first_pass(LgNetWork *work, const Stand *stand, int64_t *wanted)
 {
-  int ignored;
   put_coils(work->net, stand);
-  lg_slate_newton(work, stand->slate, &ignored);
-  look_at_coils(work->net, stand->slate);
+  lg_slate_newton(work, stand->slate, LG_AIM_WANTS);
   memcpy(wanted, stand->slate->wanted,
          sizeof *wanted * (gsize)(lg_net_n_coils(work->net) * stand->slate->lanes));
 }

@@ -9,9 +9,10 @@ static void slate_init(const LgNet *net, LgSlate *slate, int lanes)
   const gsize slots = (gsize)net->n_slots * n, curves = (gsize)net->n_curves * n;
   const gsize coils = (gsize)lg_net_n_coils(net) * n, gates = (gsize)net->gates->len * n;
   double **of_slots[] = {&slate->w, &slate->l, &slate->j};
-  double **of_curves[] = {&slate->at,     &slate->i_at,   &slate->slope_at,  &slate->now.u,
-                          &slate->now.c,  &slate->now.i,  &slate->now.slope, &slate->next.u,
-                          &slate->next.c, &slate->next.i, &slate->next.slope};
+  double **of_curves[] = {&slate->at,     &slate->i_at,     &slate->slope_at,   &slate->now.u,
+                          &slate->now.c,  &slate->now.i,    &slate->now.slope,  &slate->next.u,
+                          &slate->next.c, &slate->next.i,   &slate->next.slope, &slate->was_at,
+                          &slate->was_i,  &slate->was_slope};
   int64_t **of_coils[] = {&slate->pulled, &slate->wanted, &slate->saved};
   slate->lanes = lanes;
   slate->version =
@@ -54,14 +55,15 @@ static void slate_init(const LgNet *net, LgSlate *slate, int lanes)
 static void slate_clear(LgSlate *slate)
 {
   gpointer owned[] = {
-      slate->w,      slate->l,          slate->j,        slate->y,
-      slate->zero,   slate->some_zero,  slate->v,        slate->floating,
-      slate->g,      slate->k,          slate->allowed,  slate->closed,
-      slate->pulled, slate->position,   slate->dirty,    slate->at,
-      slate->i_at,   slate->slope_at,   slate->now.u,    slate->now.c,
-      slate->now.i,  slate->now.slope,  slate->next.u,   slate->next.c,
-      slate->next.i, slate->next.slope, slate->stale,    slate->wanted,
-      slate->saved,  slate->basket_w,   slate->basket_j, slate->basket_stale,
+      slate->w,      slate->l,          slate->j,         slate->y,
+      slate->zero,   slate->some_zero,  slate->v,         slate->floating,
+      slate->g,      slate->k,          slate->allowed,   slate->closed,
+      slate->pulled, slate->position,   slate->dirty,     slate->at,
+      slate->i_at,   slate->slope_at,   slate->now.u,     slate->now.c,
+      slate->now.i,  slate->now.slope,  slate->next.u,    slate->next.c,
+      slate->next.i, slate->next.slope, slate->stale,     slate->wanted,
+      slate->saved,  slate->basket_w,   slate->basket_j,  slate->basket_stale,
+      slate->was_at, slate->was_i,      slate->was_slope,
   };
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);

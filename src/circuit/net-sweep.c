@@ -249,7 +249,7 @@ static LgRest solve_lanes(LgNetWork *work, const LgNetSweep *sweep)
   if (sweep->with_relays)
     return lg_team_settle(work, &work->team);
   if (work->net->n_curves > 0)
-    rest.stalled = lg_slate_newton(work, work->team.rest, &rest.newton_passes);
+    rest.stalled = lg_slate_newton(work, work->team.rest, LG_AIM_VOLTS).stalled;
   else
     lg_slate_factor(work, work->team.rest);
   for (int l = 0; l < LG_LANES; l++)
