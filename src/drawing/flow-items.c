@@ -9,7 +9,7 @@
 #define EDGE 1.6       /* between letters and the edge of their column */
 #define LEADING 3.5
 #define SMALL_LEADING 3.1
-#define LEAD 3.0      /* of a symbol, above and below; a terminal's number stands beside it */
+#define LEAD 3.3      /* of a symbol, above and below; a terminal's number stands beside it */
 #define LABEL_MM 21.0 /* longest line of free text */
 #define LABEL_LINES 3
 #define NAME_MM 32.0
@@ -230,13 +230,17 @@ static void add_purpose(LgFlowGraph *graph, LgItem *item, const LgElement *eleme
   const LgPart *const part = &graph->job->parts[element->part];
   const char *const of_type = part->type != NULL ? part->type->record->text : NULL;
   const gboolean own = part->text != NULL && g_strcmp0(part->text, of_type) != 0;
-  if (element->label != NULL)
+  if (element->label != NULL) {
     add_label(graph, item, element->label, LABEL_LINES);
-  else if (is_one_of_many(graph, element) && !is_relay_contact(element) &&
-           element->kind != LG_EL_COIL && !has_line(item, element->short_name))
-    add_label(graph, item, element->short_name, 2);
-  else if (own && !is_relay_contact(element))
+  } else if (is_one_of_many(graph, element)) {
+    if (!is_relay_contact(element) && element->kind != LG_EL_COIL &&
+        !has_line(item, element->short_name))
+      add_label(graph, item, element->short_name, 2);
+    else if (element->kind == LG_EL_COIL && own)
+      add_label(graph, item, part->text, LABEL_LINES);
+  } else if (own) {
     add_label(graph, item, part->text, LABEL_LINES);
+  }
 }
 
 static void add_live(LgFlowGraph *graph, LgItem *item, int index)

@@ -4,8 +4,9 @@
 #include "drawing/flow-private.h"
 #include <stdlib.h>
 
-#define TIE_POINT 3.0 /* one line that goes on in another block; a rail of n branches: 6 / n each  \
-                       */
+#define TIE_POINT                                                                                  \
+  3.0 /* one line that goes on in another block; a rail of n branches: 6 / n each                  \
+       */
 #define TIE_COIL 2.0
 #define TIE_PART 1.0
 #define SWAP_ROUNDS 30

@@ -1,7 +1,7 @@
 /* From the graph to blocks in order, strips and sheets with numbered paths. */
 #include "drawing/flow-private.h"
 #include <math.h>
-#include <stdlib.h>
+#include <string.h>
 
 #define FROM_MM 11.0        /* "from" and blanks beside a rail's name */
 #define MOST_GUTTER_MM 38.0 /* rails' names that are longer are cut */
@@ -200,6 +200,37 @@ static int count_new_rails(const LgFlowGraph *graph, const LgBlock *block, GHash
   return (int)g_hash_table_size(fresh);
 }
 
+static gboolean feeds(const LgFlowGraph *graph, const LgBlock *block, const LgBlock *other)
+{
+  for (guint c = 0; c < block->chains->len; c++)
+    for (guint d = 0; d < other->chains->len; d++) {
+      const int point = lg_flow_chain(block, (int)c)->lower;
+      if (graph->cut[point] == LG_CUT_RAIL && point == lg_flow_chain(other, (int)d)->upper)
+        return TRUE;
+    }
+  return FALSE;
+}
+
+#define LOOK_AHEAD 8
+
+/* A strip with room left takes the next block that fits in, unless one that is passed over feeds
+ * it. */
+static void pull_forward(LgFlow *flow, guint at, double room, double most_height)
+{
+  const GPtrArray *const blocks = flow->blocks;
+  for (guint b = at; b < MIN(at + LOOK_AHEAD, blocks->len); b++) {
+    LgBlock *const block = blocks->pdata[b];
+    gboolean fits = block->width <= room && block->height <= most_height;
+    for (guint k = at; k < b && fits; k++)
+      fits = !feeds(flow->graph, blocks->pdata[k], block);
+    if (!fits)
+      continue;
+    memmove(blocks->pdata + at + 1, blocks->pdata + at, sizeof(gpointer) * (b - at));
+    blocks->pdata[at] = block;
+    return;
+  }
+}
+
 static void fill_strips(LgFlow *flow)
 {
   g_autoptr(GHashTable) met = g_hash_table_new(NULL, NULL);
@@ -207,6 +238,9 @@ static void fill_strips(LgFlow *flow)
   flow->strip_first = g_new0(int, (gsize)flow->blocks->len + 2);
   flow->strip_height = g_new0(double, (gsize)flow->blocks->len + 2);
   for (guint b = 0; b < flow->blocks->len; b++) {
+    if (flow->n_strips > 0)
+      pull_forward(flow, b, strip_width(flow) - used,
+                   strip_room(flow, (int)g_hash_table_size(met) + 2));
     LgBlock *const block = flow->blocks->pdata[b];
     const int rails = (int)g_hash_table_size(met) + count_new_rails(flow->graph, block, met);
     if (used + block->width > strip_width(flow) || rails > LG_MOST_RAILS ||
@@ -247,7 +281,7 @@ static void fill_sheets(LgFlow *flow)
 }
 
 /* Room that is left over makes strips taller and moves blocks apart, within reason. */
-#define MOST_GROWTH 1.35
+#define MOST_GROWTH 1.6
 #define MOST_APART_MM 9.0
 
 static void spread_strips(LgFlow *flow)

@@ -24,8 +24,8 @@ G_BEGIN_DECLS
 #define LG_THICK_MM 0.5
 
 /* Above and below the base line everything that a text of size 1 inks is within these. */
-#define LG_TEXT_RISE 0.80
-#define LG_TEXT_FALL 0.22
+#define LG_TEXT_RISE 0.87
+#define LG_TEXT_FALL 0.27
 
 typedef enum {
   LG_SHAPE_PATH,  /* polyline or polygon */

@@ -1,6 +1,7 @@
 /* For looking at drawings: inks all of a job's into a folder, as SVG, PDF and PNG in colour and in
  * grey. Not installed.
  *   look JOB FOLDER [WIDTHxHEIGHT] [STATE ...] */
+#include "drawing/face.h"
 #include "drawing/flow.h"
 #include "studies/sizing.h"
 #include <stdio.h>
@@ -81,6 +82,8 @@ int main(int argc, char **argv)
   printf("flow: %u sheets, layout %.1f ms\n", flow->len,
          (double)(g_get_monotonic_time() - start) / 1000);
   save_all(argv[2], "flow", flow);
+  g_autoptr(GPtrArray) faces = lg_faces_new(job, 190, options.chosen);
+  save_all(argv[2], "face", faces);
   lg_sizing_free(sizing);
   lg_job_free(job);
   lg_catalogue_free(catalogue);
