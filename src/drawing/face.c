@@ -9,6 +9,7 @@
 #define LATCH_MM 3.0
 #define CAPTION_MM 8.6 /* above a view */
 #define BELOW_MM 5.5
+#define LEAST_VIEW_MM 54.0 /* for the view's name */
 #define LEAST_TABLE_MM 90.0
 #define BETWEEN_MM 6.0
 
@@ -109,7 +110,7 @@ static void ink_cell(const Face *face, const LgFaceCell *cell, double x, double 
 
 static double view_width(const LgFacePlan *plan)
 {
-  return plan->columns * CELL_WIDTH + 2 * WALL + 2 * LATCH_MM;
+  return MAX(plan->columns * CELL_WIDTH + 2 * WALL + 2 * LATCH_MM, LEAST_VIEW_MM);
 }
 
 static double view_height(const LgFacePlan *plan)
