@@ -77,7 +77,7 @@ static void reverse(int *edges, int n)
 static void walk_chain(Builder *b, int start, int edge)
 {
   GArray *const edges = b->block->edges;
-  LgChain chain = {.first_edge = (int)edges->len, .group = -1};
+  LgChain chain = {.first_edge = (int)edges->len, .group = -1, .partner = -1};
   int pin = start;
   while (edge >= 0) {
     chain.group = chain.group < 0 ? lg_flow_edge_group(b->graph, edge) : chain.group;
@@ -371,6 +371,7 @@ LgBlock *lg_flow_block_new(LgFlowGraph *graph, const int edges[], int n_edges)
   find_items(&b);
   find_room(b.block);
   lg_flow_stack(b.block);
+  lg_flow_find_changeovers(graph, b.block);
   return b.block;
 }
 

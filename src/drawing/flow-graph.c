@@ -202,7 +202,7 @@ static void cut_at_rails(LgFlowGraph *graph)
   const LgJob *const job = graph->job;
   for (int e = 0; e < job->n_elements; e++) {
     const int hot = job->elements[e].kind == LG_EL_CELL ? job->elements[e].pin[hot_end(job)] : -1;
-    if (hot >= 0 && graph->cut[hot] == LG_CUT_NO && lg_flow_degree(graph, hot) >= 3)
+    if (hot >= 0 && graph->cut[hot] == LG_CUT_NO && lg_flow_degree(graph, hot) >= 2)
       graph->cut[hot] = LG_CUT_RAIL;
   }
   for (int p = 0; p < job->n_pins; p++) {

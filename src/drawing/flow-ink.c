@@ -173,6 +173,34 @@ static double next_y(const LgBlock *block, const LgItem *edge, int i, int end, d
   return lower;
 }
 
+static double first_edge_end(const Strip *strip, const LgBlock *block, const LgChain *chain)
+{
+  return next_y(block, lg_flow_item(block, chain->first_item), chain->first_item,
+                chain->first_item + chain->n_items, lower_y(strip, block, chain));
+}
+
+/* The first contact of a chain that is half of a change-over; the left half draws both. */
+static void ink_half(const Strip *strip, const LgBlock *block, const LgChain *chain, double x,
+                     double from, double to)
+{
+  const LgItem *const item = lg_flow_item(block, chain->first_item);
+  lg_draw_open(strip->drawing, "element", strip->flow->graph->job->elements[item->index].name);
+  if (chain->partner >= 0) {
+    const LgChain *const right = lg_flow_chain(block, chain->partner);
+    const LgItem *const other = lg_flow_item(block, right->first_item);
+    const double next_x = strip->left + column_x(block, lg_flow_column(block, right));
+    lg_flow_ink_changeover(strip->drawing, item, other, x, next_x, from, to,
+                           first_edge_end(strip, block, right));
+    lg_flow_ink_item(strip->flow, strip->drawing, item, x);
+  } else {
+    LgItem half = *item;
+    half.name = half.above = NULL;
+    half.n_references = 0;
+    lg_flow_ink_item(strip->flow, strip->drawing, &half, x);
+  }
+  lg_draw_close(strip->drawing);
+}
+
 static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *chain)
 {
   const double x = strip->left + column_x(block, lg_flow_column(block, chain));
@@ -183,7 +211,10 @@ static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *c
     const LgItem *const item = lg_flow_item(block, i);
     if (is_edge(item)) {
       const double to = next_y(block, item, i, end, lower);
-      ink_edge(strip, item, x, y, to);
+      if (i == chain->first_item && (chain->joined || chain->partner >= 0))
+        ink_half(strip, block, chain, x, y, to);
+      else
+        ink_edge(strip, item, x, y, to);
       y = to;
     }
   }
@@ -209,16 +240,40 @@ static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *c
 
 /* Level lines. */
 
+/* The columns that a bar must reach: a change-over's right half hangs from its left one. */
+static void bar_reach(const LgBlock *block, int pin, int *low, int *high)
+{
+  *low = G_MAXINT;
+  *high = -1;
+  for (guint c = 0; c < block->chains->len; c++) {
+    const LgChain *const chain = lg_flow_chain(block, (int)c);
+    if (chain->lower != pin && (chain->upper != pin || chain->joined))
+      continue;
+    *low = MIN(*low, lg_flow_column(block, chain));
+    *high = MAX(*high, lg_flow_column(block, chain));
+  }
+}
+
 static void ink_bars(const Strip *strip, const LgBlock *block)
 {
   for (guint i = 0; i < block->bars->len; i++) {
     const LgBar *const bar = &g_array_index(block->bars, LgBar, i);
     const double y = lg_flow_bar_y(block, bar, strip->top, strip->height);
+    int low, high;
+    bar_reach(block, bar->pin, &low, &high);
     lg_draw_open(strip->drawing, "pin", strip->flow->graph->job->pins[bar->pin].name);
-    lg_draw_segment(strip->drawing, lg_stroke_thick, strip->left + column_x(block, bar->low), y,
-                    strip->left + column_x(block, bar->high), y);
+    if (low < high)
+      lg_draw_segment(strip->drawing, lg_stroke_thick, strip->left + column_x(block, low), y,
+                      strip->left + column_x(block, high), y);
     lg_draw_close(strip->drawing);
   }
+}
+
+static gboolean is_joint(const LgBlock *block, int pin)
+{
+  int low, high;
+  bar_reach(block, pin, &low, &high);
+  return low < high;
 }
 
 static void ink_dots(const Strip *strip, const LgBlock *block)
@@ -227,9 +282,9 @@ static void ink_dots(const Strip *strip, const LgBlock *block)
     const LgChain *const chain = lg_flow_chain(block, (int)c);
     const double x = strip->left + column_x(block, lg_flow_column(block, chain));
     const LgItem *const last = lg_flow_item(block, chain->first_item + chain->n_items - 1);
-    if (chain->upper_bar)
+    if (chain->upper_bar && !chain->joined && is_joint(block, chain->upper))
       lg_draw_dot(strip->drawing, x, bar_y(strip, block, chain->upper), DOT_MM);
-    if (chain->lower_bar)
+    if (chain->lower_bar && is_joint(block, chain->lower))
       lg_draw_dot(strip->drawing, x, bar_y(strip, block, chain->lower), DOT_MM);
     if (lg_flow_is_rail(strip->flow->graph, chain->upper))
       lg_draw_dot(strip->drawing, x, rail_y(strip, chain->upper), DOT_MM);
@@ -306,7 +361,7 @@ static void ink_base(const Strip *strip, int number, double edge)
   LgDrawing *const drawing = strip->drawing;
   const double under = strip->base + 6.8, foot = strip->base + 11;
   lg_draw_text(drawing, lg_letters_bold, edge, strip->base + 1,
-               flow->graph->job->positive_ground ? "30  body" : "31  body");
+               flow->graph->job->positive_ground ? "30 body" : "31 body");
   lg_draw_segment(drawing, lg_stroke_thick, edge + flow->gutter - 1, strip->base,
                   strip->right + flow->tail, strip->base);
   lg_draw_segment(drawing, lg_stroke_thin, edge, under, strip->right + flow->tail, under);
@@ -390,7 +445,7 @@ static void ink_references(const LgFlow *flow, LgDrawing *drawing, const LgItem 
 static void ink_element_words(const LgFlow *flow, LgDrawing *drawing, const LgItem *item, double x)
 {
   const LgSymbolSize size = lg_symbol_size(&item->symbol);
-  const double middle = item->y + item->length / 2, beside = x + size.right + GAP;
+  const double middle = item->y + item->length / 2, beside = x + item->beside;
   LgLetters name = lg_letters_bold;
   name.anchor = LG_ANCHOR_END;
   lg_draw_text(drawing, name, x - size.left - GAP, middle + 1, item->name);

@@ -13,6 +13,7 @@
 #define LABEL_MM 21.0 /* longest line of free text */
 #define LABEL_LINES 3
 #define NAME_MM 32.0
+#define CHANGE_OVER_MM 5.3 /* right of the line, its second stub */
 #define LIVE_A 0.001
 #define LIVE_V 0.5
 
@@ -344,7 +345,9 @@ static LgItem element_item(LgFlowGraph *graph, int index)
       MAX(item.above != NULL ? lg_text_width(item.above, LG_TEXT_SMALL_MM, FALSE) : 0,
           item.below != NULL ? lg_text_width(item.below, LG_TEXT_SMALL_MM, FALSE) : 0);
   item.left = MAX(LEAST_ROOM, size.left + GAP + lg_text_width(item.name, LG_TEXT_MM, TRUE) + EDGE);
-  item.right = MAX(MAX(LEAST_ROOM, size.right + GAP + right + EDGE), 0.6 + GAP + number + EDGE);
+  item.beside = GAP + (lg_flow_may_change_over(graph->job, index) ? MAX(size.right, CHANGE_OVER_MM)
+                                                                  : size.right);
+  item.right = MAX(MAX(LEAST_ROOM, item.beside + right + EDGE), 0.6 + GAP + number + EDGE);
   item.height = 2 * LEAD + MAX(size.height, (item.n_lines + item.n_references) * LEADING);
   return item;
 }

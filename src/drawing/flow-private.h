@@ -46,6 +46,7 @@ typedef struct {
   int n_references;   /* lines kept free below them for the paths of coil and contacts */
   LgSymbol symbol;    /* element */
   double height;      /* least, mm */
+  double beside;      /* element: from the line to what is written right of it */
   double left, right; /* room beside the path's line, mm */
   gboolean inside;    /* mark of an assembly's cavity that no wire from outside meets */
   int storey, path;
@@ -113,6 +114,8 @@ typedef struct {
   int line;                      /* straight run of chains that share a column */
   int group;                     /* assembly whose frame it enters first, -1 */
   int first_item, n_items;       /* in the block's items */
+  int partner;     /* chain whose contact is the right half of this one's change-over, -1 */
+  gboolean joined; /* its first contact is the right half of another's */
 } LgChain;
 
 typedef struct {
@@ -164,6 +167,12 @@ static inline int lg_flow_column(const LgBlock *block, const LgChain *chain)
 {
   return block->column[chain->line];
 }
+/* Whether the contact and exactly one other of its part make a change-over. */
+gboolean lg_flow_may_change_over(const LgJob *job, int element);
+void lg_flow_find_changeovers(const LgFlowGraph *graph, LgBlock *block);
+/* Draws one between the common line at `from` and the lower points of both paths. */
+void lg_flow_ink_changeover(LgDrawing *drawing, const LgItem *left, const LgItem *right, double x,
+                            double next_x, double from, double to, double next_to);
 /* A point at which a block that is too large is best cut. */
 int lg_flow_block_split(const LgFlowGraph *graph, const LgBlock *block, gboolean too_tall);
 /* Columns of the lines of a block, in the order that keeps bars short and crossings few. */

@@ -144,9 +144,9 @@ const char *lg_flow_rail_name(const LgFlow *flow, int pin, char buffer[64])
   const gboolean battery = g_strcmp0(part->class_word, "battery") == 0;
   const gboolean key = g_strcmp0(part->class_word, "key") == 0;
   if (battery && !job->positive_ground)
-    g_snprintf(buffer, 64, "30  %s", p->name);
+    g_snprintf(buffer, 64, "30 %s", p->name);
   else if (key)
-    g_snprintf(buffer, 64, "%s  %s", p->short_name, part->name);
+    g_snprintf(buffer, 64, "%s %s", p->short_name, part->name);
   else
     g_snprintf(buffer, 64, "%s", part->n_pins == 1 ? part->name : p->name);
   return buffer;
@@ -156,7 +156,7 @@ static void find_rails(LgFlow *flow)
 {
   const LgFlowGraph *const graph = flow->graph;
   flow->rails = g_new(int, (gsize)graph->job->n_pins + 1);
-  double widest = lg_text_width("31  body", LG_TEXT_MM, TRUE);
+  double widest = lg_text_width("31 body", LG_TEXT_MM, TRUE);
   for (int p = 0; p < graph->job->n_pins; p++)
     if (lg_flow_is_rail(graph, p)) {
       char name[64];

@@ -269,7 +269,7 @@ static void draw_solenoid(LgDrawing *drawing, const LgSymbol *symbol, double x, 
   lg_draw_box(drawing, pen(symbol), armature);
 }
 
-static void draw_worked(LgDrawing *drawing, const LgSymbol *symbol, double x, double y)
+void lg_symbol_worked(LgDrawing *drawing, const LgSymbol *symbol, double x, double y)
 {
   const double end = x - 2.4 * M;
   LgStroke dashed = lg_stroke_thin;
@@ -324,7 +324,7 @@ static void draw_contact(LgDrawing *drawing, const LgSymbol *symbol, double x, d
     lg_draw_segment(drawing, stroke, x, pivot, symbol->closed ? x : x - M,
                     symbol->closed ? stub : y + 1.2 * M);
   }
-  draw_worked(drawing, symbol, symbol->breaks ? x + M : x, y + 2.1 * M);
+  lg_symbol_worked(drawing, symbol, symbol->breaks ? x + M : x, y + 2.1 * M);
 }
 
 static void draw_thermostat(LgDrawing *drawing, const LgSymbol *symbol, double x, double y)

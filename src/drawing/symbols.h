@@ -36,6 +36,9 @@ LgSymbolSize lg_symbol_size(const LgSymbol *symbol);
 /* Draws it with its upper connection at (x, y); the lower one is `height` below. */
 void lg_symbol_draw(LgDrawing *drawing, const LgSymbol *symbol, double x, double y);
 
+/* What works a contact: a dashed line from the blade's middle at (x, y) to the left. */
+void lg_symbol_worked(LgDrawing *drawing, const LgSymbol *symbol, double x, double y);
+
 /* Cavity of a plug on a path, centred on (x, y), 3 mm high: the filled blade in its socket. */
 void lg_symbol_cavity(LgDrawing *drawing, double x, double y);
 /* Octagon with a bar: leave alone. */
