@@ -6,7 +6,7 @@ static void note(LgReport *report, char *text)
   g_ptr_array_add(report->notes, text);
 }
 
-static char *verdict(const LgFaults *faults)
+static char *verdict(const LgCampaign *faults)
 {
   int n[LG_N_SEVERITIES] = {0};
   for (int i = 0; i < faults->n_effects; i++)
@@ -18,7 +18,7 @@ static char *verdict(const LgFaults *faults)
       n[LG_SEVERITY_HARMLESS]);
 }
 
-static void note_coverage(LgReport *report, const LgFaults *faults)
+static void note_coverage(LgReport *report, const LgCampaign *faults)
 {
   const char *const which =
       faults->all_states
@@ -65,13 +65,13 @@ LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error)
     return NULL;
   const LgFaultsAsk usual = {0};
   const LgFaultsAsk *const a = ask != NULL ? ask : &usual;
-  const LgFaultsOptions options = {.most_pairs = a->most_pairs,
-                                   .n_threads = a->threads,
-                                   .n_remedies = a->remedies,
-                                   .n_pairs = a->pairs_among,
-                                   .progress = a->progress,
-                                   .user = a->user};
-  g_autoptr(LgFaults) faults = lg_faults_new(sizing, &options);
+  const LgCampaignOptions options = {.most_pairs = a->most_pairs,
+                                     .n_threads = a->threads,
+                                     .n_remedies = a->remedies,
+                                     .n_pairs = a->pairs_among,
+                                     .progress = a->progress,
+                                     .user = a->user};
+  g_autoptr(LgCampaign) faults = lg_campaign_new(sizing, &options);
   LgReport *const report = lg_report_new("faults", job->title);
   report->habit = job->habit;
   report->verdict = verdict(faults);

@@ -40,7 +40,7 @@ static const LgColumn double_columns[] = {
 /* --- sentences --- */
 
 typedef struct {
-  const LgFaults *faults;
+  const LgCampaign *faults;
   const LgJob *job;
   const LgEffect *e;
   GString *text;
@@ -201,21 +201,23 @@ static void tell_kind(Telling *t)
     tell(t, "The plug may belong to an airbag or belt pretensioner, and volts on it can fire it. "
             "Never probe, bridge or power it; keep these cavities empty on your side.");
   if ((t->e->why & LG_WHY_LOAD_DUMP) != 0)
-    tell(t, "A load dump: without the battery the alternator's volts rise to 79..101 V in a 12 V "
-            "net, 151..202 V in a 24 V net (ISO 16750-2, memory), and electronics die.");
-  if (t->e->fault.kind == LG_FAULT_REVERSED)
-    tell(t, "An alternator's rectifier shorts a battery that is the wrong way round; electronics "
-            "die.");
+    tell(t,
+         "A load dump: without the battery the charger's volts rise, up to %s (ISO 16750-2, "
+         "memory), and electronics die.",
+         t->job->nominal_V > 18 ? "202 V in a 24 V net" : "101 V in a 12 V net");
+  if (t->e->fault.kind == LG_FAIL_REVERSED)
+    tell(t, "The rectifier of an alternator shorts a battery that is the wrong way round, and "
+            "electronics die.");
 }
 
-static char *effect_words(const LgFaults *faults, const LgEffect *effect)
+static char *effect_words(const LgCampaign *faults, const LgEffect *effect)
 {
   Telling t = {faults, faults->job, effect, g_string_new(NULL)};
   const guint fire = LG_WHY_BURNS | LG_WHY_UNCLEARED;
   tell_kind(&t);
   if (effect->cleared_by < 0 || isinf(effect->cleared_s))
     tell_heat(&t);
-  if ((effect->why & fire) == fire && effect->fault.kind != LG_FAULT_FUSE_LARGER)
+  if ((effect->why & fire) == fire && effect->fault.kind != LG_FAIL_FUSE_LARGER)
     return g_string_free(t.text, FALSE);
   tell_clearing(&t);
   if (effect->cleared_by >= 0 && !isinf(effect->cleared_s))
@@ -230,7 +232,7 @@ static char *effect_words(const LgFaults *faults, const LgEffect *effect)
   return g_string_free(t.text, FALSE);
 }
 
-static char *driver_words(const LgFaults *faults, const LgEffect *e)
+static char *driver_words(const LgCampaign *faults, const LgEffect *e)
 {
   if (e->fault.restraint)
     return g_strdup("-");
@@ -239,40 +241,40 @@ static char *driver_words(const LgFaults *faults, const LgEffect *e)
   return g_strdup("silent");
 }
 
-static char *state_words(const LgFaults *faults, const LgEffect *e)
+static char *state_words(const LgCampaign *faults, const LgEffect *e)
 {
-  return e->state >= 0 ? lg_state_words(faults->job, lg_faults_position(faults, e->state))
+  return e->state >= 0 ? lg_state_words(faults->job, lg_campaign_position(faults, e->state))
                        : g_strdup("");
 }
 
 /* --- causes --- */
 
 /* Whether the same wire touches the body at its other end with the same effect. */
-static gboolean both_ends(const LgFaults *faults, const LgCause *cause, const LgFault *fault)
+static gboolean both_ends(const LgCampaign *faults, const LgCause *cause, const LgFailure *fault)
 {
   int n = 0;
   for (int i = 0; i < cause->n; i++) {
-    const LgFault *const other = &faults->effects[cause->faults[i]].fault;
-    n += other->kind == LG_FAULT_TO_BODY && other->wire == fault->wire;
+    const LgFailure *const other = &faults->effects[cause->faults[i]].fault;
+    n += other->kind == LG_FAIL_TO_BODY && other->wire == fault->wire;
   }
   return n > 1;
 }
 
-static char *subject_words(const LgFaults *faults, const LgCause *cause, const LgFault *fault)
+static char *subject_words(const LgCampaign *faults, const LgCause *cause, const LgFailure *fault)
 {
-  g_autofree char *subject = lg_fault_subject(faults->job, fault);
-  if (fault->kind == LG_FAULT_TO_BODY && !both_ends(faults, cause, fault))
+  g_autofree char *subject = lg_failure_subject(faults->job, fault);
+  if (fault->kind == LG_FAIL_TO_BODY && !both_ends(faults, cause, fault))
     return g_strdup_printf("%s at %s", subject, faults->job->pins[fault->pin[0]].name);
   return g_steal_pointer(&subject);
 }
 
 /* "W1, W2 to live V4; W3 to live W7" */
-static char *cause_words(const LgFaults *faults, const LgCause *cause)
+static char *cause_words(const LgCampaign *faults, const LgCause *cause)
 {
   g_autoptr(GPtrArray) manners = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GHashTable) told = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   for (int i = 0; i < cause->n; i++) {
-    char *const manner = lg_fault_manner(faults->job, &faults->effects[cause->faults[i]].fault);
+    char *const manner = lg_failure_manner(faults->job, &faults->effects[cause->faults[i]].fault);
     if (g_ptr_array_find_with_equal_func(manners, manner, g_str_equal, NULL))
       g_free(manner);
     else
@@ -282,18 +284,18 @@ static char *cause_words(const LgFaults *faults, const LgCause *cause)
   for (guint m = 0; m < manners->len; m++) {
     gboolean first = TRUE, told_rating = FALSE;
     for (int i = 0; i < cause->n; i++) {
-      const LgFault *const fault = &faults->effects[cause->faults[i]].fault;
-      g_autofree char *manner = lg_fault_manner(faults->job, fault);
+      const LgFailure *const fault = &faults->effects[cause->faults[i]].fault;
+      g_autofree char *manner = lg_failure_manner(faults->job, fault);
       g_autofree char *subject = subject_words(faults, cause, fault);
       if (strcmp(manner, manners->pdata[m]) != 0 ||
           !g_hash_table_add(told, g_strconcat(subject, " ", manner, NULL)))
         continue;
-      if (fault->kind == LG_FAULT_FUSE_LARGER && m > 0 && cause->n == (int)manners->len) {
+      if (fault->kind == LG_FAIL_FUSE_LARGER && m > 0 && cause->n == (int)manners->len) {
         g_string_append_printf(words, " or %g A", fault->rating_A);
         told_rating = TRUE;
         continue;
       }
-      const char *const between = fault->kind == LG_FAULT_BRIDGED ? "; " : ", ";
+      const char *const between = fault->kind == LG_FAIL_BRIDGED ? "; " : ", ";
       g_string_append(words, words->len == 0 ? "" : first ? "; " : between);
       g_string_append(words, subject);
       first = FALSE;
@@ -305,7 +307,7 @@ static char *cause_words(const LgFaults *faults, const LgCause *cause)
 }
 
 /* The greatest heat that a slowly growing short may make without any fuse opening. */
-static char *creeping_words(const LgFaults *faults)
+static char *creeping_words(const LgCampaign *faults)
 {
   const LgEffect *worst = NULL;
   for (int i = 0; i < faults->n_effects; i++) {
@@ -315,7 +317,7 @@ static char *creeping_words(const LgFaults *faults)
   }
   if (worst == NULL)
     return g_strdup("");
-  g_autofree char *fault = lg_fault_words(faults->job, &worst->fault);
+  g_autofree char *fault = lg_failure_words(faults->job, &worst->fault);
   g_autofree char *watts =
       lg_quantity_print(worst->creeping_W, LG_DIM_POWER, faults->job->habit, 2);
   g_autofree char *amps =
@@ -326,7 +328,7 @@ static char *creeping_words(const LgFaults *faults)
       fault, amps, watts);
 }
 
-static char *note_of(const LgFaults *faults, int n_harmless)
+static char *note_of(const LgCampaign *faults, int n_harmless)
 {
   g_autofree char *creeping = creeping_words(faults);
   return g_strdup_printf(
@@ -337,7 +339,7 @@ static char *note_of(const LgFaults *faults, int n_harmless)
       n_harmless, faults->n_effects, creeping);
 }
 
-LgTable *lg_table_faults(const LgFaults *faults)
+LgTable *lg_table_faults(const LgCampaign *faults)
 {
   LgTable *const table = lg_table_new("faults", "Faults, gravest first", fault_columns);
   int n_harmless = 0;
@@ -356,14 +358,14 @@ LgTable *lg_table_faults(const LgFaults *faults)
   return table;
 }
 
-LgTable *lg_table_every_fault(const LgFaults *faults)
+LgTable *lg_table_every_fault(const LgCampaign *faults)
 {
   LgTable *const table =
       lg_table_new("every-fault", "Every single fault, in the order of the sheet", single_columns);
   const LgJob *const job = faults->job;
   for (int i = 0; i < faults->n_effects; i++) {
     const LgEffect *const e = &faults->effects[i];
-    g_autofree char *fault = lg_fault_words(job, &e->fault), *state = state_words(faults, e),
+    g_autofree char *fault = lg_failure_words(job, &e->fault), *state = state_words(faults, e),
                     *effect = effect_words(faults, e), *driver = driver_words(faults, e);
     lg_table_add(table, lg_severity_word(e->severity), fault, state, effect, e->short_A,
                  e->cleared_by >= 0 ? lg_words_name(job, e->cleared_by) : "", e->cleared_s,
@@ -374,14 +376,14 @@ LgTable *lg_table_every_fault(const LgFaults *faults)
   return table;
 }
 
-LgTable *lg_table_double_faults(const LgFaults *faults)
+LgTable *lg_table_double_faults(const LgCampaign *faults)
 {
   LgTable *const table =
       lg_table_new("double-faults", "Two faults at once, graver than either", double_columns);
   for (guint i = 0; faults->doubles != NULL && i < faults->doubles->len; i++) {
     const LgDouble *const two = &g_array_index(faults->doubles, LgDouble, i);
-    g_autofree char *first = lg_fault_words(faults->job, &faults->effects[two->first].fault);
-    g_autofree char *second = lg_fault_words(faults->job, &faults->effects[two->second].fault);
+    g_autofree char *first = lg_failure_words(faults->job, &faults->effects[two->first].fault);
+    g_autofree char *second = lg_failure_words(faults->job, &faults->effects[two->second].fault);
     g_autofree char *both = g_strdup_printf("%s, and %s", first, second);
     g_autofree char *state = state_words(faults, &two->effect),
                     *effect = effect_words(faults, &two->effect),

@@ -51,9 +51,9 @@ LgTable *lg_table_records(const LgPartIdentity *of);
 
 /* Faults: causes of one effect in a row, gravest first, the harmless left out; every fault in a row
  * of its own; two at once. */
-LgTable *lg_table_faults(const LgFaults *faults);
-LgTable *lg_table_every_fault(const LgFaults *faults);
-LgTable *lg_table_double_faults(const LgFaults *faults);
+LgTable *lg_table_faults(const LgCampaign *campaign);
+LgTable *lg_table_every_fault(const LgCampaign *campaign);
+LgTable *lg_table_double_faults(const LgCampaign *campaign);
 
 /* One or two sentences: whether anything stands against building, counts by grade, what must be
  * measured first. */

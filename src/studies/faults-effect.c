@@ -17,7 +17,7 @@ LgBench *lg_bench_new(const LgHealthy *healthy, const LgWays *ways, gboolean slo
   LgBench *const b = g_new0(LgBench, 1);
   b->healthy = healthy;
   b->ways = ways;
-  b->solver = lg_fault_solver_new(healthy->stage, healthy->states, slow);
+  b->solver = lg_failure_solver_new(healthy->stage, healthy->states, slow);
   b->look = lg_look_new(healthy);
   b->after = lg_look_new(healthy);
   b->one = lg_one_state_new(healthy);
@@ -30,7 +30,7 @@ void lg_bench_free(LgBench *b)
 {
   if (b == NULL)
     return;
-  lg_fault_solver_free(b->solver);
+  lg_failure_solver_free(b->solver);
   lg_look_free(b->look);
   lg_look_free(b->after);
   lg_one_state_free(b->one);
@@ -63,7 +63,7 @@ static guint64 look_at(LgBench *b, LgLook *look, int n_changes)
   else
     n = lg_look_wanted(h, b->changes, n_changes, b->wanted);
   look->rest_A = h->rest_A;
-  lg_fault_solver_run(b->solver, b->changes, n_changes, b->wanted, n, lg_look_visit, look);
+  lg_failure_solver_run(b->solver, b->changes, n_changes, b->wanted, n, lg_look_visit, look);
   return look->n_solved;
 }
 
@@ -81,7 +81,7 @@ static double opens_s(const LgBench *b, int guard, double amps)
 {
   const LgSizing *const sizing = b->healthy->sizing;
   const int element = b->healthy->guards[guard];
-  return lg_guard_opens_s(sizing, element, lg_fault_rating(sizing, element), amps);
+  return lg_guard_opens_s(sizing, element, lg_failure_rating(sizing, element), amps);
 }
 
 /* Which guard opens first in the solved state, and when. */
@@ -292,6 +292,23 @@ static GArray *hits(const LgSeen seen[], const int element[], int n)
     g_array_append_val(list, hit);
   }
   return list;
+}
+
+/* What stops in some states and is weak in others stops. */
+static void drop_stopped(LgEffect *effect)
+{
+  for (guint i = effect->weak != NULL ? effect->weak->len : 0; i > 0; i--) {
+    const int element = g_array_index(effect->weak, LgHit, i - 1).element;
+    gboolean stops = FALSE;
+    for (guint k = 0; effect->stops != NULL && k < effect->stops->len; k++)
+      stops |= g_array_index(effect->stops, LgHit, k).element == element;
+    if (stops)
+      g_array_remove_index(effect->weak, i - 1);
+  }
+  if (effect->weak != NULL && effect->weak->len == 0) {
+    g_array_unref(effect->weak);
+    effect->weak = NULL;
+  }
 }
 
 static void because(LgBench *b, LgEffect *effect, LgWhy why, int state)
@@ -508,7 +525,7 @@ static void weigh_reversed(LgBench *b, LgEffect *effect)
 static void weigh_larger(LgBench *b, LgEffect *effect)
 {
   const LgHealthy *const h = b->healthy;
-  const LgFault *const fault = &effect->fault;
+  const LgFailure *const fault = &effect->fault;
   const double bears_A = lg_guard_bears_A(h->sizing, fault->element, fault->rating_A);
   for (int w = 0; w < job_of(b)->n_wires; w++) {
     const LgProtection *const p = &h->sizing->protection[w];
@@ -530,9 +547,11 @@ static void weigh_larger(LgBench *b, LgEffect *effect)
   }
 }
 
-static gboolean is_noticed(LgElementKind kind)
+static gboolean is_noticed(const LgJob *job, int element)
 {
-  return kind == LG_EL_LAMP || kind == LG_EL_LED || kind == LG_EL_BUZZER || moves(kind) ||
+  const LgElementKind kind = job->elements[element].kind;
+  return strcmp(job->parts[job->elements[element].part].class_word, "lamp") == 0 ||
+         kind == LG_EL_LAMP || kind == LG_EL_LED || kind == LG_EL_BUZZER || moves(kind) ||
          kind == LG_EL_FAN;
 }
 
@@ -543,8 +562,8 @@ static void notice(const LgBench *b, LgEffect *effect)
   for (guint k = 0; k < G_N_ELEMENTS(lists) && effect->noticed < 0; k++)
     for (guint i = 0; lists[k] != NULL && i < lists[k]->len && effect->noticed < 0; i++) {
       const LgHit *const hit = &g_array_index(lists[k], LgHit, i);
-      if (is_noticed(job_of(b)->elements[hit->element].kind) &&
-          b->healthy->states->rank[hit->state] > 0)
+      if (is_noticed(job_of(b), hit->element) &&
+          (b->healthy->states->rank[hit->state] > 0 || hit->n > 1))
         effect->noticed = hit->element;
     }
 }
@@ -583,7 +602,7 @@ static LgSeverity severity_of(guint why)
                               : LG_SEVERITY_HARMLESS;
 }
 
-static void effect_init(LgEffect *effect, const LgFault *fault)
+static void effect_init(LgEffect *effect, const LgFailure *fault)
 {
   *effect = (LgEffect){.fault = *fault,
                        .state = -1,
@@ -623,6 +642,7 @@ static void weigh(LgBench *b, LgEffect *effect, LgLook *look)
   effect->stops = hits(look->stops, h->users, h->n_users);
   effect->weak = hits(look->weak, h->users, h->n_users);
   effect->needs = hits(look->needs, NULL, job_of(b)->n_needs);
+  drop_stopped(effect);
   weigh_runs(b, effect, look);
   weigh_stops(b, effect);
   weigh_power(b, effect, look);
@@ -630,15 +650,15 @@ static void weigh(LgBench *b, LgEffect *effect, LgLook *look)
   weigh_rest(b, effect, look);
   weigh_coils(b, effect, look);
   weigh_reversed(b, effect);
-  if (effect->fault.kind == LG_FAULT_FUSE_LARGER)
+  if (effect->fault.kind == LG_FAIL_FUSE_LARGER)
     weigh_larger(b, effect);
-  if (effect->fault.kind == LG_FAULT_BATTERY_OFF)
+  if (effect->fault.kind == LG_FAIL_BATTERY_OFF)
     because(b, effect, LG_WHY_LOAD_DUMP, -1);
   notice(b, effect);
   trace(b, effect, look);
 }
 
-void lg_bench_judge(LgBench *b, const LgFault *fault, const LgFault *second, LgEffect *effect)
+void lg_bench_judge(LgBench *b, const LgFailure *fault, const LgFailure *second, LgEffect *effect)
 {
   const LgHealthy *const h = b->healthy;
   effect_init(effect, fault);
@@ -647,9 +667,9 @@ void lg_bench_judge(LgBench *b, const LgFault *fault, const LgFault *second, LgE
     effect->severity = LG_SEVERITY_DANGER;
     return;
   }
-  b->n_changes = lg_fault_changes(h->stage, h->sizing, fault, b->changes);
+  b->n_changes = lg_failure_changes(h->stage, h->sizing, fault, b->changes);
   if (second != NULL)
-    b->n_changes += lg_fault_changes(h->stage, h->sizing, second, b->changes + b->n_changes);
+    b->n_changes += lg_failure_changes(h->stage, h->sizing, second, b->changes + b->n_changes);
   b->n_solved += look_at(b, b->look, b->n_changes);
   LgLook *const look = clear(b, effect);
   weigh(b, effect, look);

@@ -56,15 +56,15 @@ static void effect_words(GString *words, const LgEffect *e)
 }
 
 /* Interruptions of any kind are told together. */
-static LgFaultKind class_of(LgFaultKind kind)
+static LgFailureKind class_of(LgFailureKind kind)
 {
   switch (kind) {
-  case LG_FAULT_STUCK_OPEN:
-  case LG_FAULT_COIL_OPEN:
-  case LG_FAULT_LOAD_OPEN:
-  case LG_FAULT_GROUND_LOST:
-  case LG_FAULT_SENSOR_OPEN:
-    return LG_FAULT_OPEN;
+  case LG_FAIL_STUCK_OPEN:
+  case LG_FAIL_COIL_OPEN:
+  case LG_FAIL_LOAD_OPEN:
+  case LG_FAIL_GROUND_LOST:
+  case LG_FAIL_SENSOR_OPEN:
+    return LG_FAIL_OPEN;
   default:
     return kind;
   }
@@ -91,13 +91,13 @@ static char *signature(const LgEffect *e)
 
 static int by_gravity(gconstpointer a, gconstpointer b, gpointer user)
 {
-  const LgFaults *const faults = user;
+  const LgCampaign *const faults = user;
   const int i = *(const int *)a, k = *(const int *)b;
   const int c = lg_effect_compare(&faults->effects[i], &faults->effects[k]);
   return c != 0 ? c : i - k;
 }
 
-void lg_faults_group(LgFaults *faults)
+void lg_campaign_group(LgCampaign *faults)
 {
   const int n = faults->n_effects;
   g_autofree int *by = g_new(int, (gsize)n + 1);

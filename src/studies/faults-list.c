@@ -16,15 +16,15 @@ typedef struct {
   int hot_pin, ground_pin; /* posts of the main battery or source */
 } Listing;
 
-static const LgFault nothing = {
+static const LgFailure nothing = {
     .wire = -1, .element = -1, .pin = {-1, -1}, .with = -1, .rating_A = NAN};
 
-static void add(Listing *l, LgFault fault)
+static void add(Listing *l, LgFailure fault)
 {
   g_array_append_val(l->list, fault);
 }
 
-double lg_fault_rating(const LgSizing *sizing, int element)
+double lg_failure_rating(const LgSizing *sizing, int element)
 {
   const LgFuseSize *const size = &sizing->fuses[element];
   return size->is_auto ? size->rating_A : sizing->circuit->job->elements[element].p[LG_P_RATING];
@@ -148,16 +148,16 @@ static void list_wires(Listing *l)
 {
   const LgJob *const job = l->job;
   for (int w = 0; w < job->n_wires; w++) {
-    LgFault fault = nothing;
+    LgFailure fault = nothing;
     fault.wire = w;
-    fault.kind = LG_FAULT_OPEN;
+    fault.kind = LG_FAIL_OPEN;
     add(l, fault);
     for (int end = 0; end < 2; end++) {
-      fault.kind = LG_FAULT_TO_BODY;
+      fault.kind = LG_FAIL_TO_BODY;
       fault.pin[0] = job->wires[w].pin[end];
       add(l, fault);
     }
-    fault.kind = LG_FAULT_TO_PLUS;
+    fault.kind = LG_FAIL_TO_PLUS;
     fault.with = plus_beside(l, w);
     fault.pin[0] = job->wires[w].pin[l->sizing->protection[w].side == LG_SIDE_RETURN ? 0 : 1];
     fault.pin[1] = fault.with >= 0 ? job->wires[fault.with].pin[0] : l->hot_pin;
@@ -194,8 +194,8 @@ static void list_pair(Listing *l, int a, int b)
   if (l->net[a] == l->net[b] || (guarded && guarded_too) || (!guarded && !is_used(l, a)) ||
       (!guarded_too && !is_used(l, b)))
     return;
-  LgFault fault = nothing;
-  fault.kind = LG_FAULT_BRIDGED;
+  LgFailure fault = nothing;
+  fault.kind = LG_FAIL_BRIDGED;
   fault.pin[0] = a;
   fault.pin[1] = b;
   fault.restraint = guarded || guarded_too;
@@ -218,9 +218,9 @@ static void list_face(Listing *l, const LgPart *part)
 
 /* --- elements --- */
 
-static void list_element(Listing *l, LgFaultKind kind, int element)
+static void list_element(Listing *l, LgFailureKind kind, int element)
 {
-  LgFault fault = nothing;
+  LgFailure fault = nothing;
   fault.kind = kind;
   fault.element = element;
   add(l, fault);
@@ -229,15 +229,15 @@ static void list_element(Listing *l, LgFaultKind kind, int element)
 static void list_ratings(Listing *l, int element)
 {
   const LgElement *const e = &l->job->elements[element];
-  const double rating_A = lg_fault_rating(l->sizing, element);
+  const double rating_A = lg_failure_rating(l->sizing, element);
   const GPtrArray *const fuses = lg_catalogue_fuses(l->job->catalogue);
   int n = 0;
   for (guint i = 0; i < fuses->len && n < 2; i++) {
     const LgFuse *const fuse = fuses->pdata[i];
     if (e->form == NULL || strcmp(fuse->form, e->form) != 0 || !(fuse->rating_A > rating_A))
       continue;
-    LgFault fault = nothing;
-    fault.kind = LG_FAULT_FUSE_LARGER;
+    LgFailure fault = nothing;
+    fault.kind = LG_FAIL_FUSE_LARGER;
     fault.element = element;
     fault.rating_A = fuse->rating_A;
     add(l, fault);
@@ -284,8 +284,8 @@ static void list_return(Listing *l, int thermistor)
   for (int w = 0; w < job->n_wires && ground >= 0; w++) {
     if (job->wires[w].pin[0] != pin && job->wires[w].pin[1] != pin)
       continue;
-    LgFault fault = nothing;
-    fault.kind = LG_FAULT_RETURN_MOVED;
+    LgFailure fault = nothing;
+    fault.kind = LG_FAIL_RETURN_MOVED;
     fault.element = thermistor;
     fault.wire = w;
     fault.pin[0] = pin;
@@ -310,39 +310,39 @@ static void list_elements(Listing *l)
     if (!is_there(l, e))
       continue;
     if (kind == LG_EL_CHASSIS)
-      list_element(l, LG_FAULT_GROUND_LOST, e);
+      list_element(l, LG_FAIL_GROUND_LOST, e);
     if (lg_element_is_contact(kind)) {
-      list_element(l, LG_FAULT_WELDED, e);
-      list_element(l, LG_FAULT_STUCK_OPEN, e);
+      list_element(l, LG_FAIL_WELDED, e);
+      list_element(l, LG_FAIL_STUCK_OPEN, e);
     }
     if (kind == LG_EL_COIL) {
-      list_element(l, LG_FAULT_COIL_OPEN, e);
-      list_element(l, LG_FAULT_TURNED, e);
+      list_element(l, LG_FAIL_COIL_OPEN, e);
+      list_element(l, LG_FAIL_TURNED, e);
     }
     if (kind == LG_EL_THERMISTOR) {
-      list_element(l, LG_FAULT_SENSOR_OPEN, e);
-      list_element(l, LG_FAULT_SENSOR_SHORTED, e);
+      list_element(l, LG_FAIL_SENSOR_OPEN, e);
+      list_element(l, LG_FAIL_SENSOR_SHORTED, e);
       list_return(l, e);
     }
     if (lg_element_is_load(kind)) {
-      list_element(l, LG_FAULT_LOAD_OPEN, e);
-      list_element(l, LG_FAULT_LOAD_SHORTED, e);
+      list_element(l, LG_FAIL_LOAD_OPEN, e);
+      list_element(l, LG_FAIL_LOAD_SHORTED, e);
     }
     if (lg_element_is_protection(kind))
       list_ratings(l, e);
     if (lg_element_is_source(kind))
-      list_element(l, LG_FAULT_REVERSED, e);
+      list_element(l, LG_FAIL_REVERSED, e);
     if (kind == LG_EL_CELL && has_charger(l->job))
-      list_element(l, LG_FAULT_BATTERY_OFF, e);
+      list_element(l, LG_FAIL_BATTERY_OFF, e);
   }
 }
 
-GArray *lg_fault_list(const LgSizing *sizing)
+GArray *lg_failure_list(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   Listing l = {.sizing = sizing,
                .job = job,
-               .list = g_array_new(FALSE, FALSE, sizeof(LgFault)),
+               .list = g_array_new(FALSE, FALSE, sizeof(LgFailure)),
                .rest_V = g_new0(double, (gsize)job->n_pins + 1),
                .net = g_new0(int, (gsize)job->n_pins + 1)};
   tie_pins(&l);
@@ -367,15 +367,15 @@ static const char *element_word(const LgJob *job, int element)
   return part->n_elements == 1 && part->type != NULL ? part->name : e->name;
 }
 
-char *lg_fault_subject(const LgJob *job, const LgFault *fault)
+char *lg_failure_subject(const LgJob *job, const LgFailure *fault)
 {
   switch (fault->kind) {
-  case LG_FAULT_BRIDGED:
+  case LG_FAIL_BRIDGED:
     return g_strdup_printf("%s and %s", job->pins[fault->pin[0]].name,
                            job->pins[fault->pin[1]].name);
-  case LG_FAULT_TURNED:
+  case LG_FAIL_TURNED:
     return g_strdup(job->parts[job->elements[fault->element].part].name);
-  case LG_FAULT_RETURN_MOVED:
+  case LG_FAIL_RETURN_MOVED:
     return g_strdup(job->wires[fault->wire].name);
   default:
     return g_strdup(fault->wire >= 0 ? job->wires[fault->wire].name
@@ -383,30 +383,30 @@ char *lg_fault_subject(const LgJob *job, const LgFault *fault)
   }
 }
 
-char *lg_fault_manner(const LgJob *job, const LgFault *fault)
+char *lg_failure_manner(const LgJob *job, const LgFailure *fault)
 {
-  static const char *const plain[LG_N_FAULT_KINDS] = {[LG_FAULT_OPEN] = "open",
-                                                      [LG_FAULT_TO_BODY] = "to the body",
-                                                      [LG_FAULT_TO_PLUS] = "to plus",
-                                                      [LG_FAULT_BRIDGED] = "bridged",
-                                                      [LG_FAULT_GROUND_LOST] = "off the body",
-                                                      [LG_FAULT_WELDED] = "welded shut",
-                                                      [LG_FAULT_STUCK_OPEN] = "never closes",
-                                                      [LG_FAULT_COIL_OPEN] = "open",
-                                                      [LG_FAULT_SENSOR_OPEN] = "open",
-                                                      [LG_FAULT_SENSOR_SHORTED] = "shorted",
-                                                      [LG_FAULT_LOAD_OPEN] = "open",
-                                                      [LG_FAULT_LOAD_SHORTED] = "shorted",
-                                                      [LG_FAULT_REVERSED] = "reversed",
-                                                      [LG_FAULT_BATTERY_OFF] =
-                                                          "disconnected while charging",
-                                                      [LG_FAULT_TURNED] = "put in turned round"};
+  static const char *const plain[LG_N_FAILURE_KINDS] = {[LG_FAIL_OPEN] = "open",
+                                                        [LG_FAIL_TO_BODY] = "to the body",
+                                                        [LG_FAIL_TO_PLUS] = "to plus",
+                                                        [LG_FAIL_BRIDGED] = "bridged",
+                                                        [LG_FAIL_GROUND_LOST] = "off the body",
+                                                        [LG_FAIL_WELDED] = "welded shut",
+                                                        [LG_FAIL_STUCK_OPEN] = "never closes",
+                                                        [LG_FAIL_COIL_OPEN] = "open",
+                                                        [LG_FAIL_SENSOR_OPEN] = "open",
+                                                        [LG_FAIL_SENSOR_SHORTED] = "shorted",
+                                                        [LG_FAIL_LOAD_OPEN] = "open",
+                                                        [LG_FAIL_LOAD_SHORTED] = "shorted",
+                                                        [LG_FAIL_REVERSED] = "reversed",
+                                                        [LG_FAIL_BATTERY_OFF] =
+                                                            "disconnected while charging",
+                                                        [LG_FAIL_TURNED] = "put in turned round"};
   switch (fault->kind) {
-  case LG_FAULT_FUSE_LARGER:
+  case LG_FAIL_FUSE_LARGER:
     return g_strdup_printf("replaced by %g A", fault->rating_A);
-  case LG_FAULT_RETURN_MOVED:
+  case LG_FAIL_RETURN_MOVED:
     return g_strdup_printf("moved from the sensor's return to %s", job->pins[fault->pin[1]].name);
-  case LG_FAULT_TO_PLUS:
+  case LG_FAIL_TO_PLUS:
     return fault->with >= 0 ? g_strdup_printf("to live %s", job->wires[fault->with].name)
                             : g_strdup(job->positive_ground ? "to the battery's minus"
                                                             : "to the battery's plus");
@@ -415,10 +415,11 @@ char *lg_fault_manner(const LgJob *job, const LgFault *fault)
   }
 }
 
-char *lg_fault_words(const LgJob *job, const LgFault *fault)
+char *lg_failure_words(const LgJob *job, const LgFailure *fault)
 {
-  g_autofree char *subject = lg_fault_subject(job, fault), *manner = lg_fault_manner(job, fault);
-  if (fault->kind != LG_FAULT_TO_BODY && fault->kind != LG_FAULT_TO_PLUS)
+  g_autofree char *subject = lg_failure_subject(job, fault),
+                  *manner = lg_failure_manner(job, fault);
+  if (fault->kind != LG_FAIL_TO_BODY && fault->kind != LG_FAIL_TO_PLUS)
     return g_strdup_printf("%s %s", subject, manner);
   return g_strdup_printf("%s %s at %s", subject, manner, job->pins[fault->pin[0]].name);
 }
@@ -502,7 +503,7 @@ static void turn_relay(Changing *c, int coil)
     change_element(c, LG_CHANGE_OPEN, coil);
 }
 
-static void enlarge(Changing *c, const LgFault *fault)
+static void enlarge(Changing *c, const LgFailure *fault)
 {
   const LgElement *const e = &c->stage->circuit->job->elements[fault->element];
   const LgFuse *const fuse =
@@ -513,8 +514,8 @@ static void enlarge(Changing *c, const LgFault *fault)
                          .value = 1 / fuse->cold_ohm});
 }
 
-int lg_fault_changes(const LgStage *stage, const LgSizing *sizing, const LgFault *fault,
-                     LgChange changes[])
+int lg_failure_changes(const LgStage *stage, const LgSizing *sizing, const LgFailure *fault,
+                       LgChange changes[])
 {
   const LgCircuit *const circuit = stage->circuit;
   const int *const node = circuit->pin_node;
@@ -523,50 +524,50 @@ int lg_fault_changes(const LgStage *stage, const LgSizing *sizing, const LgFault
   if (fault->restraint)
     return 0;
   switch (fault->kind) {
-  case LG_FAULT_OPEN:
+  case LG_FAIL_OPEN:
     change(&c, (LgChange){.kind = LG_CHANGE_OPEN,
                           .branch = stage->branch[circuit->wire_branch[fault->wire]]});
     break;
-  case LG_FAULT_TO_BODY:
+  case LG_FAIL_TO_BODY:
     bridge(&c, node[fault->pin[0]], body_of(circuit), HARD_S);
     break;
-  case LG_FAULT_TO_PLUS:
-  case LG_FAULT_BRIDGED:
+  case LG_FAIL_TO_PLUS:
+  case LG_FAIL_BRIDGED:
     bridge(&c, node[fault->pin[0]], node[fault->pin[1]], HARD_S);
     break;
-  case LG_FAULT_GROUND_LOST:
-  case LG_FAULT_STUCK_OPEN:
-  case LG_FAULT_COIL_OPEN:
-  case LG_FAULT_SENSOR_OPEN:
-  case LG_FAULT_LOAD_OPEN:
-  case LG_FAULT_BATTERY_OFF:
+  case LG_FAIL_GROUND_LOST:
+  case LG_FAIL_STUCK_OPEN:
+  case LG_FAIL_COIL_OPEN:
+  case LG_FAIL_SENSOR_OPEN:
+  case LG_FAIL_LOAD_OPEN:
+  case LG_FAIL_BATTERY_OFF:
     change_element(&c, LG_CHANGE_OPEN, fault->element);
     break;
-  case LG_FAULT_WELDED:
+  case LG_FAIL_WELDED:
     weld(&c, fault->element);
     break;
-  case LG_FAULT_SENSOR_SHORTED:
-  case LG_FAULT_LOAD_SHORTED: {
+  case LG_FAIL_SENSOR_SHORTED:
+  case LG_FAIL_LOAD_SHORTED: {
     const LgElement *const e = &circuit->job->elements[fault->element];
     bridge(&c, node[e->pin[0]], e->pin[1] >= 0 ? node[e->pin[1]] : body_of(circuit), HARD_S);
     break;
   }
-  case LG_FAULT_FUSE_LARGER:
+  case LG_FAIL_FUSE_LARGER:
     enlarge(&c, fault);
     break;
-  case LG_FAULT_RETURN_MOVED: {
+  case LG_FAIL_RETURN_MOVED: {
     const int branch = stage->branch[circuit->wire_branch[fault->wire]];
     change(&c, (LgChange){.kind = LG_CHANGE_OPEN, .branch = branch});
     bridge(&c, node[fault->pin[0]], node[fault->pin[1]], lg_net_branch(stage->net, branch)->p[0]);
     break;
   }
-  case LG_FAULT_REVERSED:
-    change_element(&c, LG_CHANGE_TURN, fault->element);
+  case LG_FAIL_REVERSED:
+    change_element(&c, LG_CHANGE_REVERSED, fault->element);
     break;
-  case LG_FAULT_TURNED:
+  case LG_FAIL_TURNED:
     turn_relay(&c, fault->element);
     break;
-  case LG_N_FAULT_KINDS:
+  case LG_N_FAILURE_KINDS:
     g_assert_not_reached();
   }
   return c.n;

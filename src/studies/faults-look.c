@@ -88,7 +88,7 @@ static void branch_amps(const LgLook *look, const LgNetBlock *block, int index,
   const int override = look->override[index] - 1;
   if (override == LG_CHANGE_OPEN) {
     memset(amps, 0, sizeof(double) * LG_LANES);
-  } else if (override == LG_CHANGE_TURN) {
+  } else if (override == LG_CHANGE_REVERSED) {
     turned_amps(look, block, index, amps);
   } else if (branch->kind == LG_BRANCH_RESISTOR) {
     const double siemens =
@@ -223,7 +223,7 @@ static double runs_share(LgElementKind kind)
  * key is on whatever one wants), and so is every call that it obeys. */
 static gboolean is_asked(const LgHealthy *h, int user, int state)
 {
-  const int *const position = lg_fault_position(h->states, state);
+  const int *const position = lg_failure_position(h->states, state);
   const LgJob *const job = h->stage->circuit->job;
   gboolean by_hand = FALSE;
   for (int i = 0; i < job->n_inputs; i++) {
@@ -284,7 +284,7 @@ static void see_guards(LgLook *look, const LgNetBlock *block, const int state[LG
     double amps[LG_LANES];
     element_amps(look, block, h->guards[g], amps);
     const double over = 1.02 * h->guard_most_A[g] + 1e-3;
-    const double rating_A = lg_fault_rating(h->sizing, h->guards[g]);
+    const double rating_A = lg_failure_rating(h->sizing, h->guards[g]);
     for (int k = 0; k < block->n; k++) {
       const double a = fabs(amps[k]);
       if (a <= over)
@@ -519,11 +519,11 @@ static gboolean answers(const LgHealthy *h, const LgChange *change, int state)
     const double a = volts[change->a], b = volts[change->b];
     return isnan(a) || isnan(b) || fabs(a - b) < SAME_V;
   }
-  if (change->kind == LG_CHANGE_TURN)
+  if (change->kind == LG_CHANGE_REVERSED)
     return FALSE;
   const LgNetBranch *const branch = lg_net_branch(net, change->branch);
   const gboolean closed = branch->gate < 0 || is_closed(lg_net_gate(net, branch->gate),
-                                                        lg_fault_position(h->states, state),
+                                                        lg_failure_position(h->states, state),
                                                         h->pulled + (gsize)state * h->words);
   const double across = fabs(volts[branch->a] - volts[branch->b]);
   if (change->kind == LG_CHANGE_CLOSED)
@@ -720,7 +720,7 @@ static void find_obeyed(LgHealthy *h)
     guint8 *const obeys = h->obeys + (gsize)u * (gsize)n_inputs;
     gboolean runs = FALSE;
     for (int s = 0; s < h->states->n; s++) {
-      const int *const position = lg_fault_position(h->states, s);
+      const int *const position = lg_failure_position(h->states, s);
       if (h->watts[(gsize)s * (gsize)h->n_users + (gsize)u] < ALIVE_SHARE * h->most_W[u])
         continue;
       for (int i = 0; i < n_inputs; i++)
@@ -730,8 +730,8 @@ static void find_obeyed(LgHealthy *h)
   }
 }
 
-LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage, const LgFaultStates *states,
-                          LgFaultSolver *solver)
+LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage,
+                          const LgFailureStates *states, LgFailureSolver *solver)
 {
   const LgJob *const job = stage->circuit->job;
   LgHealthy *const h = g_new0(LgHealthy, 1);
@@ -745,7 +745,7 @@ LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage, const Lg
   list_probed(h);
   h->guard_A = g_new0(double, (gsize)h->n_guards + 1);
   for (int g = 0; g < h->n_guards; g++)
-    h->guard_A[g] = lg_guard_bears_A(sizing, h->guards[g], lg_fault_rating(sizing, h->guards[g]));
+    h->guard_A[g] = lg_guard_bears_A(sizing, h->guards[g], lg_failure_rating(sizing, h->guards[g]));
   h->most_W = g_new0(double, (gsize)h->n_users + 1);
   h->volts = g_new0(double, n *(gsize)lg_net_n_nodes(stage->net));
   h->watts = g_new0(double, n *(gsize)h->n_users + 1);
@@ -765,7 +765,7 @@ LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage, const Lg
     all[s] = s;
   h->heats = lg_heats_new(sizing);
   LgLook *const look = lg_look_new(h);
-  lg_fault_solver_run(solver, NULL, 0, all, states->n, fill_visit, &(Filling){h, look});
+  lg_failure_solver_run(solver, NULL, 0, all, states->n, fill_visit, &(Filling){h, look});
   lg_look_free(look);
   find_obeyed(h);
   for (int u = 0; u < h->n_users; u++)
@@ -840,9 +840,9 @@ void lg_one_state_free(LgOneState *one)
   g_free(one);
 }
 
-void lg_one_state_solve(LgOneState *one, LgLook *look, LgFaultSolver *solver, int state)
+void lg_one_state_solve(LgOneState *one, LgLook *look, LgFailureSolver *solver, int state)
 {
   one->look = look;
-  lg_fault_solver_run(solver, look->changes, look->n_changes, &state, 1, one_visit,
-                      &(OneVisit){one, look});
+  lg_failure_solver_run(solver, look->changes, look->n_changes, &state, 1, one_visit,
+                        &(OneVisit){one, look});
 }

@@ -1,32 +1,18 @@
 /* Inside of the study of faults: the changes that a fault makes to the network, the states looked
  * at, what is seen in them, and what comes of it. */
 #pragma once
+#include "circuit/net-fault.h"
 #include "studies/faults.h"
 #include "studies/states-private.h"
 
 /* --- faults-list.c --- */
-typedef enum {
-  LG_CHANGE_OPEN,   /* the branch is gone, whatever its gate says */
-  LG_CHANGE_CLOSED, /* the branch conducts, whatever its gate says */
-  LG_CHANGE_BRIDGE, /* a conductance between nodes a and b */
-  LG_CHANGE_PARAM,  /* parameter `k` of the branch is `value` */
-  LG_CHANGE_TURN,   /* the branch's ends are swapped */
-} LgChangeKind;
-
-typedef struct {
-  LgChangeKind kind;
-  int branch; /* of the stage's net */
-  int a, b, k;
-  double value; /* PARAM; BRIDGE: siemens */
-} LgChange;
-
 enum { LG_MOST_CHANGES = 16 };
 
 /* The changes of a fault, at most LG_MOST_CHANGES; returns how many. */
-int lg_fault_changes(const LgStage *stage, const LgSizing *sizing, const LgFault *fault,
-                     LgChange changes[]);
+int lg_failure_changes(const LgStage *stage, const LgSizing *sizing, const LgFailure *fault,
+                       LgChange changes[]);
 /* Rating of a fuse or breaker, chosen or given; NAN: none. */
-double lg_fault_rating(const LgSizing *sizing, int element);
+double lg_failure_rating(const LgSizing *sizing, int element);
 
 /* --- faults-states.c --- */
 typedef struct {
@@ -35,31 +21,31 @@ typedef struct {
   int *rank;     /* [n] inputs off their rest */
   gboolean all;
   guint64 n_possible;
-} LgFaultStates;
+} LgFailureStates;
 
 /* All lasting states of the stage when there are at most `most`, else the telling ones. */
-LgFaultStates *lg_fault_states_new(const LgStage *stage, const LgStates *states, guint64 most);
-void lg_fault_states_free(LgFaultStates *states);
-static inline const int *lg_fault_position(const LgFaultStates *states, int state)
+LgFailureStates *lg_failure_states_new(const LgStage *stage, const LgStates *states, guint64 most);
+void lg_failure_states_free(LgFailureStates *states);
+static inline const int *lg_failure_position(const LgFailureStates *states, int state)
 {
   return states->position + (gsize)state * (gsize)states->n_inputs;
 }
 
 /* --- faults-solve.c --- */
 /* `state[k]` is the state of lane k; unused lanes repeat lane 0. */
-typedef void (*LgFaultVisit)(const LgNetBlock *block, const int state[LG_LANES], gpointer user);
+typedef void (*LgFailureVisit)(const LgNetBlock *block, const int state[LG_LANES], gpointer user);
 
-typedef struct LgFaultSolver LgFaultSolver;
+typedef struct LgFailureSolver LgFailureSolver;
 /* Of one thread. `slow`: every fault makes a network of its own and factors it whole, one state at
  * a time: the reference that the fast way is tested against. */
-LgFaultSolver *lg_fault_solver_new(const LgStage *stage, const LgFaultStates *states,
-                                   gboolean slow);
-void lg_fault_solver_free(LgFaultSolver *solver);
+LgFailureSolver *lg_failure_solver_new(const LgStage *stage, const LgFailureStates *states,
+                                       gboolean slow);
+void lg_failure_solver_free(LgFailureSolver *solver);
 /* Solves `n_states` states with the changes made. */
-void lg_fault_solver_run(LgFaultSolver *solver, const LgChange changes[], int n_changes,
-                         const int state[], int n_states, LgFaultVisit visit, gpointer user);
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgFaultStates, lg_fault_states_free)
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgFaultSolver, lg_fault_solver_free)
+void lg_failure_solver_run(LgFailureSolver *solver, const LgChange changes[], int n_changes,
+                           const int state[], int n_states, LgFailureVisit visit, gpointer user);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgFailureStates, lg_failure_states_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgFailureSolver, lg_failure_solver_free)
 
 /* --- faults-heat.c --- */
 typedef struct LgHeats LgHeats;
@@ -88,7 +74,7 @@ typedef struct {
 typedef struct {
   const LgSizing *sizing;
   const LgStage *stage;
-  const LgFaultStates *states;
+  const LgFailureStates *states;
   int n_users, *users;   /* elements: loads */
   int n_coils, *coils;   /* elements */
   int n_guards, *guards; /* elements: fuses and breakers */
@@ -112,8 +98,8 @@ typedef struct {
   gboolean *need_holds;          /* [n_needs] in all states looked at */
 } LgHealthy;
 
-LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage, const LgFaultStates *states,
-                          LgFaultSolver *solver);
+LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage,
+                          const LgFailureStates *states, LgFailureSolver *solver);
 void lg_healthy_free(LgHealthy *healthy);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgHealthy, lg_healthy_free)
 
@@ -152,7 +138,7 @@ void lg_look_free(LgLook *look);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgLook, lg_look_free)
 /* Forgets what was seen, and looks at another fault. `changes` must stay. */
 void lg_look_begin(LgLook *look, const LgChange changes[], int n_changes);
-/* LgFaultVisit. */
+/* LgFailureVisit. */
 void lg_look_visit(const LgNetBlock *block, const int state[LG_LANES], gpointer look);
 /* States that the healthy solution does not answer; returns how many. */
 int lg_look_wanted(const LgHealthy *healthy, const LgChange changes[], int n_changes, int wanted[]);
@@ -166,7 +152,7 @@ typedef struct {
 } LgOneState;
 LgOneState *lg_one_state_new(const LgHealthy *healthy);
 void lg_one_state_free(LgOneState *one);
-void lg_one_state_solve(LgOneState *one, LgLook *look, LgFaultSolver *solver, int state);
+void lg_one_state_solve(LgOneState *one, LgLook *look, LgFailureSolver *solver, int state);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgOneState, lg_one_state_free)
 
 /* --- faults-effect.c --- */
@@ -174,7 +160,7 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgOneState, lg_one_state_free)
 typedef struct {
   const LgHealthy *healthy;
   const LgWays *ways;
-  LgFaultSolver *solver;
+  LgFailureSolver *solver;
   LgLook *look, *after;
   LgOneState *one;
   LgChange changes[2 * LG_MOST_CHANGES + 8]; /* those in `look` and `after` */
@@ -188,15 +174,16 @@ LgBench *lg_bench_new(const LgHealthy *healthy, const LgWays *ways, gboolean slo
 void lg_bench_free(LgBench *bench);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgBench, lg_bench_free)
 /* Looks at one fault, or two at once (`second` NULL: one), and judges it. */
-void lg_bench_judge(LgBench *bench, const LgFault *fault, const LgFault *second, LgEffect *effect);
+void lg_bench_judge(LgBench *bench, const LgFailure *fault, const LgFailure *second,
+                    LgEffect *effect);
 void lg_effect_clear(LgEffect *effect);
 
 /* --- faults-remedy.c --- */
 /* Looks for what helps against the `n` gravest causes. */
-void lg_faults_find_remedies(LgFaults *faults, int n);
+void lg_campaign_find_remedies(LgCampaign *faults, int n);
 
 /* --- faults-group.c --- */
 /* Puts effects into causes, gravest first. */
-void lg_faults_group(LgFaults *faults);
+void lg_campaign_group(LgCampaign *faults);
 /* Order of graver effects: < 0 when `a` is graver. */
 int lg_effect_compare(const LgEffect *a, const LgEffect *b);

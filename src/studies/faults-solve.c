@@ -1,9 +1,9 @@
 /* Solutions with changes made to the network. */
 #include "studies/faults-private.h"
 
-struct LgFaultSolver {
+struct LgFailureSolver {
   const LgStage *stage;
-  const LgFaultStates *states;
+  const LgFailureStates *states;
   gboolean slow;
   int n_nodes, n_coils;
   double *volts;  /* [nodes] */
@@ -12,9 +12,10 @@ struct LgFaultSolver {
   uint64_t *bits; /* [lane][words] */
 };
 
-LgFaultSolver *lg_fault_solver_new(const LgStage *stage, const LgFaultStates *states, gboolean slow)
+LgFailureSolver *lg_failure_solver_new(const LgStage *stage, const LgFailureStates *states,
+                                       gboolean slow)
 {
-  LgFaultSolver *const solver = g_new0(LgFaultSolver, 1);
+  LgFailureSolver *const solver = g_new0(LgFailureSolver, 1);
   solver->stage = stage;
   solver->states = states;
   solver->slow = slow;
@@ -27,7 +28,7 @@ LgFaultSolver *lg_fault_solver_new(const LgStage *stage, const LgFaultStates *st
   return solver;
 }
 
-void lg_fault_solver_free(LgFaultSolver *solver)
+void lg_failure_solver_free(LgFailureSolver *solver)
 {
   if (solver == NULL)
     return;
@@ -52,14 +53,16 @@ static void apply(LgNetBranch *branch, const LgChange *change, int never)
   case LG_CHANGE_PARAM:
     branch->p[change->k] = change->value;
     break;
-  case LG_CHANGE_TURN: {
+  case LG_CHANGE_REVERSED: {
     const int a = branch->a;
     branch->a = branch->b;
     branch->b = a;
     break;
   }
   case LG_CHANGE_BRIDGE:
-    break;
+  case LG_CHANGE_GATE_OPEN:
+  case LG_CHANGE_GATE_CLOSED:
+    break; /* added behind; never made here */
   }
 }
 
@@ -93,7 +96,7 @@ static LgNet *changed_net(const LgNet *from, const LgChange changes[], int n_cha
   return net;
 }
 
-static LgNetStatus solve_lane(LgFaultSolver *solver, const LgNet *net, LgNetWork *work,
+static LgNetStatus solve_lane(LgFailureSolver *solver, const LgNet *net, LgNetWork *work,
                               const int position[], int lane)
 {
   const gsize words = (gsize)solver->n_coils / 64 + 1;
@@ -109,8 +112,8 @@ static LgNetStatus solve_lane(LgFaultSolver *solver, const LgNet *net, LgNetWork
   return status;
 }
 
-static void run_slow(LgFaultSolver *solver, const LgChange changes[], int n_changes,
-                     const int state[], int n_states, LgFaultVisit visit, gpointer user)
+static void run_slow(LgFailureSolver *solver, const LgChange changes[], int n_changes,
+                     const int state[], int n_states, LgFailureVisit visit, gpointer user)
 {
   g_autoptr(LgNet) net = changed_net(solver->stage->net, changes, n_changes);
   g_autoptr(LgNetWork) work = lg_net_work_new(net);
@@ -123,7 +126,7 @@ static void run_slow(LgFaultSolver *solver, const LgChange changes[], int n_chan
     int lanes[LG_LANES];
     for (int k = 0; k < LG_LANES; k++) {
       lanes[k] = state[first + (k < block.n ? k : 0)];
-      block.position[k] = lg_fault_position(solver->states, lanes[k]);
+      block.position[k] = lg_failure_position(solver->states, lanes[k]);
       memcpy(position, block.position[k], sizeof(int) * (gsize)n_inputs);
       const LgNetStatus status = solve_lane(solver, net, work, position, k);
       block.pulled[k] = solver->bits + (gsize)k * words;
@@ -134,8 +137,8 @@ static void run_slow(LgFaultSolver *solver, const LgChange changes[], int n_chan
   }
 }
 
-void lg_fault_solver_run(LgFaultSolver *solver, const LgChange changes[], int n_changes,
-                         const int state[], int n_states, LgFaultVisit visit, gpointer user)
+void lg_failure_solver_run(LgFailureSolver *solver, const LgChange changes[], int n_changes,
+                           const int state[], int n_states, LgFailureVisit visit, gpointer user)
 {
   if (n_states > 0)
     run_slow(solver, changes, n_changes, state, n_states, visit, user);

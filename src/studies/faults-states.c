@@ -190,7 +190,7 @@ static void list_pairs(Listing *l)
   g_free(pairs.open);
 }
 
-LgFaultStates *lg_fault_states_new(const LgStage *stage, const LgStates *states, guint64 most)
+LgFailureStates *lg_failure_states_new(const LgStage *stage, const LgStates *states, guint64 most)
 {
   const LgJob *const job = stage->circuit->job;
   const gsize n = (gsize)job->n_inputs;
@@ -211,7 +211,7 @@ LgFaultStates *lg_fault_states_new(const LgStage *stage, const LgStates *states,
       product = G_MAXUINT64;
   }
   add(&l, l.base);
-  LgFaultStates *const out = g_new0(LgFaultStates, 1);
+  LgFailureStates *const out = g_new0(LgFailureStates, 1);
   out->all = states->n_possible <= most && product / 16 <= most;
   if (out->all) {
     list_all(&l);
@@ -225,14 +225,14 @@ LgFaultStates *lg_fault_states_new(const LgStage *stage, const LgStates *states,
   out->position = (int *)(void *)g_array_free(l.rows, FALSE);
   out->rank = g_new(int, (gsize)out->n);
   for (int s = 0; s < out->n; s++)
-    out->rank[s] = lg_rank(lg_fault_position(out, s), out->n_inputs);
+    out->rank[s] = lg_rank(lg_failure_position(out, s), out->n_inputs);
   g_hash_table_unref(l.known);
   g_free(l.n_positions);
   g_free(l.base);
   return out;
 }
 
-void lg_fault_states_free(LgFaultStates *states)
+void lg_failure_states_free(LgFailureStates *states)
 {
   if (states == NULL)
     return;

@@ -5,10 +5,10 @@
 enum { N_REMEDIES = 6 };
 
 typedef struct {
-  LgFaults *faults;
+  LgCampaign *faults;
   const LgHealthy *healthy;
   const LgWays *ways;
-  const LgFaultsOptions *options;
+  const LgCampaignOptions *options;
   int n_threads;
   int next; /* fault to take, by all threads */
   int done;
@@ -61,7 +61,7 @@ static void run(Campaign *c)
     g_thread_join(threads[t]);
 }
 
-static void keep_states(LgFaults *faults, const LgFaultStates *states)
+static void keep_states(LgCampaign *faults, const LgFailureStates *states)
 {
   faults->n_states = states->n;
   faults->n_inputs = states->n_inputs;
@@ -77,7 +77,7 @@ static void keep_states(LgFaults *faults, const LgFaultStates *states)
 /* Two faults at once count when their effect is graver than that of either. */
 static void take_doubles(Campaign *c)
 {
-  LgFaults *const faults = c->faults;
+  LgCampaign *const faults = c->faults;
   for (int i = 0; i < c->n; i++) {
     const LgEffect *const a = &faults->effects[c->pair[2 * i]],
                           *const b = &faults->effects[c->pair[2 * i + 1]];
@@ -92,7 +92,7 @@ static void take_doubles(Campaign *c)
 
 /* The worst faults that are not yet as grave as can be: silent ones first, as nobody mends what he
  * does not know. */
-static int choose(const LgFaults *faults, int most, int chosen[])
+static int choose(const LgCampaign *faults, int most, int chosen[])
 {
   int n = 0;
   for (int silent = 1; silent >= 0; silent--)
@@ -108,7 +108,7 @@ static int choose(const LgFaults *faults, int most, int chosen[])
 
 static void run_doubles(Campaign *c)
 {
-  LgFaults *const faults = c->faults;
+  LgCampaign *const faults = c->faults;
   const int most = MIN(c->options->n_pairs, faults->n_causes);
   g_autofree int *chosen = g_new(int, (gsize)most + 1);
   const int n = choose(faults, most, chosen);
@@ -137,22 +137,22 @@ static int by_gravity(gconstpointer a, gconstpointer b)
 
 /* --- all of it --- */
 
-static void begin_effects(LgFaults *faults)
+static void begin_effects(LgCampaign *faults)
 {
-  g_autoptr(GArray) list = lg_fault_list(faults->sizing);
+  g_autoptr(GArray) list = lg_failure_list(faults->sizing);
   faults->n_effects = (int)list->len;
   faults->effects = g_new0(LgEffect, (gsize)list->len + 1);
   for (guint i = 0; i < list->len; i++) {
-    faults->effects[i].fault = g_array_index(list, LgFault, i);
+    faults->effects[i].fault = g_array_index(list, LgFailure, i);
     faults->n_not_solved += faults->effects[i].fault.restraint;
   }
 }
 
-LgFaults *lg_faults_new(const LgSizing *sizing, const LgFaultsOptions *options)
+LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *options)
 {
-  const LgFaultsOptions usual = {0};
-  const LgFaultsOptions *const o = options != NULL ? options : &usual;
-  LgFaults *const faults = g_new0(LgFaults, 1);
+  const LgCampaignOptions usual = {0};
+  const LgCampaignOptions *const o = options != NULL ? options : &usual;
+  LgCampaign *const faults = g_new0(LgCampaign, 1);
   faults->sizing = sizing;
   faults->job = sizing->circuit->job;
   begin_effects(faults);
@@ -160,9 +160,9 @@ LgFaults *lg_faults_new(const LgSizing *sizing, const LgFaultsOptions *options)
       (o->most_pairs > 0 ? o->most_pairs : MOST_PAIRS) / (guint64)MAX(faults->n_effects, 1);
   g_autoptr(LgStage) stage = lg_stage_new(sizing->circuit, NULL);
   g_autoptr(LgWays) ways = lg_ways_new(sizing->circuit);
-  g_autoptr(LgFaultStates) states = lg_fault_states_new(stage, sizing->states, most);
+  g_autoptr(LgFailureStates) states = lg_failure_states_new(stage, sizing->states, most);
   keep_states(faults, states);
-  g_autoptr(LgFaultSolver) solver = lg_fault_solver_new(stage, states, FALSE);
+  g_autoptr(LgFailureSolver) solver = lg_failure_solver_new(stage, states, FALSE);
   g_autoptr(LgHealthy) healthy = lg_healthy_new(sizing, stage, states, solver);
   g_autofree LgEffect *out = g_new0(LgEffect, (gsize)faults->n_effects + 1);
   Campaign c = {.faults = faults,
@@ -178,18 +178,18 @@ LgFaults *lg_faults_new(const LgSizing *sizing, const LgFaultsOptions *options)
   faults->n_pairs = (guint64)(faults->n_effects - faults->n_not_solved) * (guint64)faults->n_states;
   faults->n_solved = c.n_solved;
   faults->n_after = c.n_after;
-  lg_faults_group(faults);
+  lg_campaign_group(faults);
   if (o->n_pairs > 0) {
     run_doubles(&c);
     g_array_sort(faults->doubles, by_gravity);
   }
   g_mutex_clear(&c.lock);
   if (o->n_remedies >= 0)
-    lg_faults_find_remedies(faults, o->n_remedies > 0 ? o->n_remedies : N_REMEDIES);
+    lg_campaign_find_remedies(faults, o->n_remedies > 0 ? o->n_remedies : N_REMEDIES);
   return faults;
 }
 
-void lg_faults_free(LgFaults *faults)
+void lg_campaign_free(LgCampaign *faults)
 {
   if (faults == NULL)
     return;
@@ -209,7 +209,7 @@ void lg_faults_free(LgFaults *faults)
   g_free(faults);
 }
 
-const guint8 *lg_faults_position(const LgFaults *faults, int state)
+const guint8 *lg_campaign_position(const LgCampaign *faults, int state)
 {
   g_assert(state >= 0 && state < faults->n_states);
   return faults->positions + (gsize)state * (gsize)faults->n_inputs;

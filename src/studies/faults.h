@@ -19,34 +19,34 @@
 G_BEGIN_DECLS
 
 typedef enum {
-  LG_FAULT_OPEN,           /* wire interrupted */
-  LG_FAULT_TO_BODY,        /* wire touches the body at one end */
-  LG_FAULT_TO_PLUS,        /* wire touches the strongest feed that runs with it, else the battery */
-  LG_FAULT_BRIDGED,        /* neighbouring cavities of a face */
-  LG_FAULT_GROUND_LOST,    /* a part's tie to the body */
-  LG_FAULT_WELDED,         /* contact stuck closed */
-  LG_FAULT_STUCK_OPEN,     /* contact stuck open */
-  LG_FAULT_COIL_OPEN,      /* relay coil */
-  LG_FAULT_SENSOR_OPEN,    /* thermistor */
-  LG_FAULT_SENSOR_SHORTED, /* thermistor */
-  LG_FAULT_LOAD_OPEN,      /* load or resistor */
-  LG_FAULT_LOAD_SHORTED,   /* load or resistor */
-  LG_FAULT_FUSE_LARGER,    /* replaced by one of the next two ratings up */
-  LG_FAULT_RETURN_MOVED,   /* a sensor's return put to another ground */
-  LG_FAULT_REVERSED,       /* battery or other source */
-  LG_FAULT_BATTERY_OFF,    /* while something charges it */
-  LG_FAULT_TURNED,         /* relay with the ends of its coil swapped */
-  LG_N_FAULT_KINDS
-} LgFaultKind;
+  LG_FAIL_OPEN,           /* wire interrupted */
+  LG_FAIL_TO_BODY,        /* wire touches the body at one end */
+  LG_FAIL_TO_PLUS,        /* wire touches the strongest feed that runs with it, else the battery */
+  LG_FAIL_BRIDGED,        /* neighbouring cavities of a face */
+  LG_FAIL_GROUND_LOST,    /* a part's tie to the body */
+  LG_FAIL_WELDED,         /* contact stuck closed */
+  LG_FAIL_STUCK_OPEN,     /* contact stuck open */
+  LG_FAIL_COIL_OPEN,      /* relay coil */
+  LG_FAIL_SENSOR_OPEN,    /* thermistor */
+  LG_FAIL_SENSOR_SHORTED, /* thermistor */
+  LG_FAIL_LOAD_OPEN,      /* load or resistor */
+  LG_FAIL_LOAD_SHORTED,   /* load or resistor */
+  LG_FAIL_FUSE_LARGER,    /* replaced by one of the next two ratings up */
+  LG_FAIL_RETURN_MOVED,   /* a sensor's return put to another ground */
+  LG_FAIL_REVERSED,       /* battery or other source */
+  LG_FAIL_BATTERY_OFF,    /* while something charges it */
+  LG_FAIL_TURNED,         /* relay with the ends of its coil swapped */
+  LG_N_FAILURE_KINDS
+} LgFailureKind;
 
-typedef struct LgFault {
-  LgFaultKind kind;
+typedef struct LgFailure {
+  LgFailureKind kind;
   int wire, element;  /* which one; -1 */
   int pin[2];         /* where: the end that touches, the cavities, the new ground; -1 */
   int with;           /* wire that the plus comes from, -1: the battery */
   double rating_A;    /* the larger fuse, else NAN */
   gboolean restraint; /* a cavity of it may belong to a restraint circuit: never solved */
-} LgFault;
+} LgFailure;
 
 typedef enum {
   LG_SEVERITY_DANGER,  /* can burn or hurt */
@@ -83,12 +83,12 @@ typedef enum {
 typedef struct {
   int element;  /* or wire */
   double value; /* share of its own greatest healthy power; K reached */
-  int state;    /* index into LgFaults.positions of the plainest state that shows it */
+  int state;    /* index into LgCampaign.positions of the plainest state that shows it */
   guint64 n;    /* states in which it is so */
 } LgHit;
 
 typedef struct {
-  LgFault fault;
+  LgFailure fault;
   LgSeverity severity;
   guint why;                   /* LgWhy */
   int state;                   /* plainest state that shows the gravest effect, -1: none does */
@@ -123,7 +123,7 @@ typedef struct {
 /* Causes of one effect. */
 typedef struct {
   int n;        /* faults */
-  int *faults;  /* index into LgFaults.effects, gravest first */
+  int *faults;  /* index into LgCampaign.effects, gravest first */
   char *remedy; /* what helps, re-solved; NULL */
 } LgCause;
 
@@ -135,7 +135,7 @@ typedef struct {
   gboolean exact;     /* no pair is answered by the healthy solution (for tests) */
   void (*progress)(double share, gpointer user); /* NULL, or called now and then by one thread */
   gpointer user;
-} LgFaultsOptions;
+} LgCampaignOptions;
 
 typedef struct {
   const LgJob *job;
@@ -155,7 +155,7 @@ typedef struct {
   int n_tried, n_remedied; /* causes for which remedies were tried and found */
   GArray *doubles;         /* LgDouble, gravest first; NULL */
   int n_doubles;           /* looked at */
-} LgFaults;
+} LgCampaign;
 
 /* Two faults at once that are graver than either. */
 typedef struct {
@@ -164,18 +164,18 @@ typedef struct {
 } LgDouble;
 
 /* `options` may be NULL. The sizing must outlive the result. */
-LgFaults *lg_faults_new(const LgSizing *sizing, const LgFaultsOptions *options);
-void lg_faults_free(LgFaults *faults);
-const guint8 *lg_faults_position(const LgFaults *faults, int state);
+LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *options);
+void lg_campaign_free(LgCampaign *faults);
+const guint8 *lg_campaign_position(const LgCampaign *faults, int state);
 
-/* The list of faults of a job, LgFault, in a fixed order. */
-GArray *lg_fault_list(const LgSizing *sizing);
+/* The list of faults of a job, LgFailure, in a fixed order. */
+GArray *lg_failure_list(const LgSizing *sizing);
 /* "W6 to the body at SEAT.1". Newly allocated. */
-char *lg_fault_words(const LgJob *job, const LgFault *fault);
+char *lg_failure_words(const LgJob *job, const LgFailure *fault);
 /* What is at fault ("W6"), and what happens to it ("to the body"). Newly allocated. */
-char *lg_fault_subject(const LgJob *job, const LgFault *fault);
-char *lg_fault_manner(const LgJob *job, const LgFault *fault);
+char *lg_failure_subject(const LgJob *job, const LgFailure *fault);
+char *lg_failure_manner(const LgJob *job, const LgFailure *fault);
 const char *lg_severity_word(LgSeverity severity); /* "danger" ... static */
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgFaults, lg_faults_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgCampaign, lg_campaign_free)
 G_END_DECLS
