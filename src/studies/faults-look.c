@@ -509,27 +509,34 @@ void lg_look_begin(LgLook *look, const LgChange changes[], int n_changes)
 
 /* --- states that the healthy solution does not answer --- */
 
-/* A branch that carries nothing may open, and points of the same volts may be joined, and all other
- * currents stay (substitution theorem). An open contact may be held open, a closed one closed. */
+/* Where nothing is tied to an island it counts as 0 V, so that joining it to what is at 0 V, or to
+ * another island, changes no reading. */
+static double across(double a, double b)
+{
+  return fabs((isnan(a) ? 0 : a) - (isnan(b) ? 0 : b));
+}
+
+/* A branch that carries nothing may open or change, and points of the same volts may be joined, and
+ * all other currents stay (substitution theorem). */
 static gboolean answers(const LgHealthy *h, const LgChange *change, int state)
 {
   const LgNet *const net = h->stage->net;
   const double *const volts = h->volts + (gsize)state * (gsize)lg_net_n_nodes(net);
-  if (change->kind == LG_CHANGE_BRIDGE) {
-    const double a = volts[change->a], b = volts[change->b];
-    return isnan(a) || isnan(b) || fabs(a - b) < SAME_V;
-  }
+  if (change->kind == LG_CHANGE_BRIDGE)
+    return across(volts[change->a], volts[change->b]) < SAME_V;
   if (change->kind == LG_CHANGE_REVERSED)
     return FALSE;
   const LgNetBranch *const branch = lg_net_branch(net, change->branch);
-  const gboolean closed = branch->gate < 0 || is_closed(lg_net_gate(net, branch->gate),
-                                                        lg_failure_position(h->states, state),
-                                                        h->pulled + (gsize)state * h->words);
-  const double across = fabs(volts[branch->a] - volts[branch->b]);
+  const gboolean closed =
+      branch->gate < 0 ||
+      is_closed(lg_net_gate(net, branch->gate), lg_failure_position(h->states, state),
+                h->pulled + (gsize)state * h->words);
+  const double volts_across = across(volts[branch->a], volts[branch->b]);
   if (change->kind == LG_CHANGE_CLOSED)
-    return closed || isnan(across) || across < SAME_V;
+    return closed || volts_across < SAME_V;
   const double slope = branch->kind == LG_BRANCH_RESISTOR ? branch->p[0] : NO_FLOW_A / SAME_V;
-  return !closed || isnan(across) || slope * across < NO_FLOW_A;
+  return !closed || isnan(volts[branch->a] - volts[branch->b]) ||
+         slope * volts_across < NO_FLOW_A;
 }
 
 int lg_look_wanted(const LgHealthy *healthy, const LgChange changes[], int n_changes, int wanted[])

@@ -21,11 +21,23 @@ typedef struct {
   int *rank;     /* [n] inputs off their rest */
   gboolean all;
   guint64 n_possible;
+  /* All of them: inputs that are walked, weight of each input's position in a code, and the state
+   * of every code, -1: it cannot be. */
+  int *walked, n_walked;
+  int *weight;  /* [n_inputs] 0: stands still */
+  int *of_code; /* NULL: not all */
 } LgFailureStates;
 
 /* All lasting states of the stage when there are at most `most`, else the telling ones. */
 LgFailureStates *lg_failure_states_new(const LgStage *stage, const LgStates *states, guint64 most);
 void lg_failure_states_free(LgFailureStates *states);
+static inline int lg_failure_state_at(const LgFailureStates *states, const int position[])
+{
+  int code = 0;
+  for (int i = 0; i < states->n_walked; i++)
+    code += states->weight[states->walked[i]] * position[states->walked[i]];
+  return states->of_code[code];
+}
 static inline const int *lg_failure_position(const LgFailureStates *states, int state)
 {
   return states->position + (gsize)state * (gsize)states->n_inputs;

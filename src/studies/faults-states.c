@@ -190,6 +190,31 @@ static void list_pairs(Listing *l)
   g_free(pairs.open);
 }
 
+static void number_codes(const Listing *l, LgFailureStates *out)
+{
+  int n_codes = 1;
+  out->walked = g_new(int, (gsize)l->n_inputs + 1);
+  out->weight = g_new0(int, (gsize)l->n_inputs + 1);
+  for (int i = 0; i < l->n_inputs; i++) {
+    if (l->n_positions[i] == 1)
+      continue;
+    out->walked[out->n_walked++] = i;
+    out->weight[i] = n_codes;
+    n_codes *= out->all ? l->n_positions[i] : 1;
+  }
+  if (!out->all)
+    return;
+  out->of_code = g_new(int, (gsize)n_codes);
+  for (int c = 0; c < n_codes; c++)
+    out->of_code[c] = -1;
+  for (int s = 0; s < out->n; s++) {
+    int code = 0;
+    for (int i = 0; i < out->n_walked; i++)
+      code += out->weight[out->walked[i]] * lg_failure_position(out, s)[out->walked[i]];
+    out->of_code[code] = s;
+  }
+}
+
 LgFailureStates *lg_failure_states_new(const LgStage *stage, const LgStates *states, guint64 most)
 {
   const LgJob *const job = stage->circuit->job;
@@ -226,6 +251,7 @@ LgFailureStates *lg_failure_states_new(const LgStage *stage, const LgStates *sta
   out->rank = g_new(int, (gsize)out->n);
   for (int s = 0; s < out->n; s++)
     out->rank[s] = lg_rank(lg_failure_position(out, s), out->n_inputs);
+  number_codes(&l, out);
   g_hash_table_unref(l.known);
   g_free(l.n_positions);
   g_free(l.base);
@@ -238,5 +264,8 @@ void lg_failure_states_free(LgFailureStates *states)
     return;
   g_free(states->position);
   g_free(states->rank);
+  g_free(states->walked);
+  g_free(states->weight);
+  g_free(states->of_code);
   g_free(states);
 }
