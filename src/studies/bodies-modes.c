@@ -1,45 +1,49 @@
 /* The heat network split into independent exponentials. */
 #include "studies/bodies-private.h"
 
-/* Cyclic Jacobi rotations: a [n][n] symmetric becomes diagonal, v its eigenvectors in columns. */
+/* Turns the pairs x[k * step], y[k * step] by an angle of cosine c and sine s. */
+static void turn(int n, int step, double x[], double y[], double c, double s)
+{
+  for (int k = 0; k < n * step; k += step) {
+    const double xk = x[k], yk = y[k];
+    x[k] = c * xk - s * yk;
+    y[k] = s * xk + c * yk;
+  }
+}
+
+/* One Jacobi rotation, after which a[p][q] is 0. */
+static void rotate(int n, double a[], double v[], int p, int q)
+{
+  const double apq = a[p * n + q];
+  if (apq == 0)
+    return;
+  const double theta = (a[q * n + q] - a[p * n + p]) / (2 * apq);
+  const double t = copysign(1, theta) / (fabs(theta) + sqrt(theta * theta + 1));
+  const double c = 1 / sqrt(t * t + 1), s = t * c;
+  turn(n, n, a + p, a + q, c, s);
+  turn(n, 1, a + p * n, a + q * n, c, s);
+  turn(n, n, v + p, v + q, c, s);
+}
+
+static gboolean is_diagonal(int n, const double a[])
+{
+  double off = 0, all = 0;
+  for (int i = 0; i < n * n; i++) {
+    all += a[i] * a[i];
+    off += i % (n + 1) != 0 ? a[i] * a[i] : 0;
+  }
+  return off <= 1e-30 * all;
+}
+
+/* Cyclic Jacobi: a [n][n] symmetric becomes diagonal, v its eigenvectors in columns. */
 static void diagonalise(int n, double a[], double v[])
 {
   for (int i = 0; i < n * n; i++)
     v[i] = i % (n + 1) == 0;
-  for (int sweep = 0; sweep < 60; sweep++) {
-    double off = 0, all = 0;
-    for (int i = 0; i < n; i++)
-      for (int j = 0; j < n; j++) {
-        all += a[i * n + j] * a[i * n + j];
-        off += i != j ? a[i * n + j] * a[i * n + j] : 0;
-      }
-    if (off <= 1e-30 * all)
-      return;
+  for (int sweep = 0; sweep < 60 && !is_diagonal(n, a); sweep++)
     for (int p = 0; p < n; p++)
-      for (int q = p + 1; q < n; q++) {
-        const double apq = a[p * n + q];
-        if (apq == 0)
-          continue;
-        const double theta = (a[q * n + q] - a[p * n + p]) / (2 * apq);
-        const double t = copysign(1, theta) / (fabs(theta) + sqrt(theta * theta + 1));
-        const double c = 1 / sqrt(t * t + 1), s = t * c;
-        for (int k = 0; k < n; k++) {
-          const double x = a[k * n + p], y = a[k * n + q];
-          a[k * n + p] = c * x - s * y;
-          a[k * n + q] = s * x + c * y;
-        }
-        for (int k = 0; k < n; k++) {
-          const double x = a[p * n + k], y = a[q * n + k];
-          a[p * n + k] = c * x - s * y;
-          a[q * n + k] = s * x + c * y;
-        }
-        for (int k = 0; k < n; k++) {
-          const double x = v[k * n + p], y = v[k * n + q];
-          v[k * n + p] = c * x - s * y;
-          v[k * n + q] = s * x + c * y;
-        }
-      }
-  }
+      for (int q = p + 1; q < n; q++)
+        rotate(n, a, v, p, q);
 }
 
 static void add(double a[], int n, int i, int j, double value)

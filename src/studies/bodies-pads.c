@@ -63,7 +63,7 @@ static void add_level(const Study *s, LgPad *pad, const int position[])
   const double watts = watts_at(s, position, NULL);
   if (watts < 0.1 || !lg_circuit_possible(job_of(s), position))
     return;
-  pad->levels = g_renew(LgPadLevel, pad->levels, pad->n_levels + 1);
+  pad->levels = g_renew(LgPadLevel, pad->levels, (gsize)pad->n_levels + 1);
   pad->levels[pad->n_levels++] = (LgPadLevel){
       .position = g_memdup2(position, sizeof(int) * (gsize)job_of(s)->n_inputs), .watts = watts};
 }
@@ -189,7 +189,7 @@ static void add_fault(const Study *s, LgPad *pad, const LgThermostat *t, LgCallF
                       double off_by_K)
 {
   const LgPadLevel *const level = &pad->levels[pad->strongest];
-  pad->faults = g_renew(LgPadFault, pad->faults, pad->n_faults + 1);
+  pad->faults = g_renew(LgPadFault, pad->faults, (gsize)pad->n_faults + 1);
   pad->faults[pad->n_faults++] =
       (LgPadFault){.fault = fault,
                    .call = t->call,

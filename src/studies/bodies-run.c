@@ -206,26 +206,40 @@ static gboolean says(const LgWarmth *w, const Call *call, double kelvin)
   return sense(t) * ((at_opens ? t->opens_K : t->closes_K) - kelvin) > 0;
 }
 
+/* No call changes faster than this, so that impossible bodies cost no more than bad ones. */
+static double shortest_s(const LgWarmth *w)
+{
+  return w->longest_s / 3000;
+}
+
 /* Time at which the call may change again. */
 static double free_at(const LgWarmth *w, const Call *call)
 {
   const LgThermostat *const t = thermostat(w, call->acting);
-  return call->since_s + (call->on ? t->least_on_s : t->least_off_s);
+  return call->since_s + fmax(call->on ? t->least_on_s : t->least_off_s, shortest_s(w));
 }
 
-static gboolean clock_is_on(const LgThermostat *t, double now_s)
+static double period_s(const LgWarmth *w, const LgThermostat *t)
 {
-  return isnan(t->period_s) || t->share >= 1 ||
-         fmod(now_s + 1e-9 * t->period_s, t->period_s) < t->share * t->period_s;
+  return fmax(t->period_s, 2 * shortest_s(w));
 }
 
-static double next_clock(const LgThermostat *t, double now_s)
+static gboolean clock_is_on(const LgWarmth *w, const LgThermostat *t)
+{
+  if (isnan(t->period_s) || t->share >= 1)
+    return TRUE;
+  const double period = period_s(w, t);
+  return fmod(w->now_s + 1e-9 * period, period) < t->share * period;
+}
+
+static double next_clock(const LgWarmth *w, const LgThermostat *t)
 {
   if (isnan(t->period_s) || t->share >= 1)
     return INFINITY;
-  const double turn = floor(now_s / t->period_s + 1e-9) * t->period_s;
-  const double off_s = turn + t->share * t->period_s;
-  return off_s > now_s + 1e-9 * t->period_s ? off_s : turn + t->period_s;
+  const double period = period_s(w, t);
+  const double turn = floor(w->now_s / period + 1e-9) * period;
+  const double off_s = turn + t->share * period;
+  return off_s > w->now_s + 1e-9 * period ? off_s : turn + period;
 }
 
 static void decide(LgWarmth *w)
@@ -244,11 +258,38 @@ static void decide(LgWarmth *w)
       call->on = on;
       call->since_s = w->now_s;
     }
-    w->position[i] = on && clock_is_on(thermostat(w, call->acting), w->now_s) ? 1 : 0;
+    w->position[i] = on && clock_is_on(w, thermostat(w, call->acting)) ? 1 : 0;
   }
 }
 
 /* --- the next moment --- */
+
+/* The crossing between two times: false position, the end that stays weighed down (Illinois). A
+ * hair later, so that arithmetic sees it crossed. */
+static double root_s(const LgWarmth *w, int body, double wanted_K, double sign, double low,
+                     double high)
+{
+  double low_K = sign * (lg_modes_body(w->bodies, w->start, w->end, low, body) - wanted_K);
+  double high_K = sign * (lg_modes_body(w->bodies, w->start, w->end, high, body) - wanted_K);
+  for (int i = 0, side = 0; i < 60 && high - low > 1e-9 * (1 + high); i++) {
+    const double middle = CLAMP(high - high_K * (high - low) / (high_K - low_K), low, high);
+    const double at_K =
+        sign * (lg_modes_body(w->bodies, w->start, w->end, middle, body) - wanted_K);
+    if (fabs(at_K) < 1e-10)
+      return middle + 1e-8 * (1 + middle);
+    if (at_K < 0) {
+      low = middle;
+      low_K = at_K;
+      high_K *= side < 0 ? 0.5 : 1;
+    } else {
+      high = middle;
+      high_K = at_K;
+      low_K *= side > 0 ? 0.5 : 1;
+    }
+    side = at_K < 0 ? -1 : 1;
+  }
+  return high + 1e-8 * (1 + high);
+}
 
 /* First crossing from `from_s` on, most_s when there is none before it. Marches in even steps, each
  * mode falling by the same factor from step to step. */
@@ -257,7 +298,8 @@ static double crossing_s(const LgWarmth *w, const Call *call, double from_s, dou
   const LgThermostat *const t = thermostat(w, call->acting);
   const double wanted_K =
       (call->on ? t->opens_K : t->closes_K) - (call->fault == LG_CALL_OFF_BY ? call->off_by_K : 0);
-  const double sign = sense(t) * (call->on ? 1 : -1), step = 0.2 / w->fastest;
+  const double sign = sense(t) * (call->on ? 1 : -1),
+               step = fmax(0.2 / w->fastest, w->longest_s / 1e5);
   const int n = w->bodies->modes->n_free;
   const double end_K = lg_modes_parts(w->bodies, w->start, w->end, from_s, t->body, w->part);
   for (int k = 0; k < n; k++)
@@ -277,12 +319,7 @@ static double crossing_s(const LgWarmth *w, const Call *call, double from_s, dou
     low = high;
     high += step;
   }
-  for (int i = 0; i < 60 && high - low > 1e-9 * (1 + high); i++) {
-    const double middle = 0.5 * (low + high);
-    const double at_K = lg_modes_body(w->bodies, w->start, w->end, middle, t->body);
-    *(sign * (at_K - wanted_K) < 0 ? &low : &high) = middle;
-  }
-  return fmin(high, most_s);
+  return fmin(root_s(w, t->body, wanted_K, sign, low, high), most_s);
 }
 
 static double stretch_s(const LgWarmth *w, double until_s)
@@ -292,7 +329,7 @@ static double stretch_s(const LgWarmth *w, double until_s)
     const Call *const call = &w->call[i];
     if (call->acting < 0)
       continue;
-    most_s = fmin(most_s, next_clock(thermostat(w, call->acting), w->now_s) - w->now_s);
+    most_s = fmin(most_s, next_clock(w, thermostat(w, call->acting)) - w->now_s);
     if (!listens(w, call) || call->fault == LG_CALL_LOOSE)
       continue;
     most_s = crossing_s(w, call, fmax(free_at(w, call) - w->now_s, 0), most_s);

@@ -107,7 +107,8 @@ void lg_warmth_free(LgWarmth *warmth);
 void lg_warmth_set(LgWarmth *warmth, const int position[]);
 /* Air outside, from now on; the supply has its own. */
 void lg_warmth_set_ambient(LgWarmth *warmth, double ambient_K);
-/* Longest stretch between two looks at the supply; 300 s without it. */
+/* Longest stretch between two looks at the supply; 300 s without it. No call changes twice within a
+ * 3000th of it. */
 void lg_warmth_set_longest(LgWarmth *warmth, double seconds);
 void lg_warmth_fail(LgWarmth *warmth, int call, LgCallFault fault, double off_by_K);
 /* Goes on to `until_s`. A thermostat sees crossings that last longer than a fifth of the fastest

@@ -3,7 +3,8 @@
 #include <math.h>
 #include <string.h>
 
-#define CHARGE_STEP 0.01
+/* Solutions remembered before all are forgotten. */
+#define MOST_ANSWERS 8192
 
 struct LgSupply {
   const LgJob *job;
@@ -11,8 +12,8 @@ struct LgSupply {
   LgNetWork *work;
   LgPoint *point;
   double speed_rpm, ambient_K;
-  double *charge, *solved_charge; /* [n_elements]; cells only */
-  GHashTable *answers;            /* GBytes of positions -> LgAnswer */
+  double *charge, *solved_charge; /* [n_elements]; cells only; solved: whole percents */
+  GHashTable *answers;            /* GBytes of all that a solution depends on -> LgAnswer */
   guint64 n_solved;
   gboolean stale; /* the net's parameters are those of before */
 };
@@ -24,6 +25,11 @@ static void free_answer(gpointer data)
   g_free(answer->element_V);
   g_free(answer->closed);
   g_free(answer);
+}
+
+static double whole_percent(double charge)
+{
+  return round(100 * charge) / 100;
 }
 
 LgSupply *lg_supply_new(const LgJob *job, const LgConductor *const chosen[], GError **error)
@@ -45,7 +51,7 @@ LgSupply *lg_supply_new(const LgJob *job, const LgConductor *const chosen[], GEr
   for (int e = 0; e < job->n_elements; e++)
     if (job->elements[e].kind == LG_EL_CELL) {
       supply->charge[e] = job->elements[e].p[LG_P_CHARGE];
-      supply->solved_charge[e] = NAN;
+      supply->solved_charge[e] = whole_percent(supply->charge[e]);
     }
   return supply;
 }
@@ -93,11 +99,10 @@ static void set_cell(LgSupply *supply, int element)
   const LgElement *const cell = &supply->job->elements[element];
   LgNet *const net = supply->circuit->net;
   const int branch = supply->circuit->element_branch[element], chemistry = (int)cell->chemistry;
-  const double charge = supply->charge[element], volts = cell->p[LG_P_VOLTS];
+  const double charge = supply->solved_charge[element], volts = cell->p[LG_P_VOLTS];
   const double ocv_V = lg_battery_ocv(chemistry, charge, volts);
   const double siemens =
       1 / (cell->p[LG_P_RESISTANCE] * lg_battery_resistance_ratio(charge, supply->ambient_K));
-  supply->solved_charge[element] = charge;
   lg_net_set_param(net, branch, 0, siemens);
   lg_net_set_param(net, branch, 1, ocv_V);
   if (supply->circuit->element_branches[element] < 2)
@@ -136,7 +141,6 @@ static void refresh(LgSupply *supply)
     else if (is_charger(&supply->job->elements[e]))
       set_charger(supply, e);
   }
-  g_hash_table_remove_all(supply->answers);
   supply->stale = FALSE;
 }
 
@@ -154,8 +158,9 @@ void lg_supply_set(LgSupply *supply, double speed_rpm, double ambient_K)
 void lg_supply_set_charge(LgSupply *supply, int cell, double charge)
 {
   supply->charge[cell] = CLAMP(charge, 0, 1);
-  if (!(fabs(supply->charge[cell] - supply->solved_charge[cell]) <= CHARGE_STEP / 2))
-    supply->stale = TRUE;
+  const double whole = whole_percent(supply->charge[cell]);
+  supply->stale = supply->stale || whole != supply->solved_charge[cell];
+  supply->solved_charge[cell] = whole;
 }
 
 double lg_supply_charge(const LgSupply *supply, int cell)
@@ -198,20 +203,24 @@ static double wires_W(const LgSupply *supply)
   return sum;
 }
 
-const LgAnswer *lg_supply_solve(LgSupply *supply, const int position[])
+/* Positions, speed, ambient and charges as bytes. */
+static GBytes *key_of(const LgSupply *supply, const int position[])
 {
-  refresh(supply);
+  GByteArray *const key = g_byte_array_new();
+  const guint n_elements = (guint)supply->job->n_elements, n_inputs = (guint)supply->job->n_inputs;
+  g_byte_array_append(key, (const guint8 *)position, n_inputs * (guint)sizeof(int));
+  g_byte_array_append(key, (const guint8 *)&supply->speed_rpm, sizeof(double));
+  g_byte_array_append(key, (const guint8 *)&supply->ambient_K, sizeof(double));
+  for (guint e = 0; e < n_elements; e++)
+    if (supply->job->elements[e].kind == LG_EL_CELL)
+      g_byte_array_append(key, (const guint8 *)&supply->solved_charge[e], sizeof(double));
+  return g_byte_array_free_to_bytes(key);
+}
+
+static LgAnswer *new_answer(const LgSupply *supply)
+{
   const LgJob *const job = supply->job;
-  const gsize n_inputs = sizeof(int) * (gsize)job->n_inputs,
-              n_elements = sizeof(double) * (gsize)job->n_elements;
-  GBytes *const key = g_bytes_new(position, n_inputs);
-  const LgAnswer *const known = g_hash_table_lookup(supply->answers, key);
-  if (known != NULL) {
-    g_bytes_unref(key);
-    return known;
-  }
-  memcpy(supply->point->position, position, n_inputs);
-  lg_circuit_solve(supply->circuit, supply->work, supply->point);
+  const gsize n_elements = sizeof(double) * (gsize)job->n_elements;
   LgAnswer *const answer = g_new(LgAnswer, 1);
   answer->element_A = g_memdup2(supply->point->element_A, n_elements);
   answer->element_V = g_memdup2(supply->point->element_V, n_elements);
@@ -222,6 +231,23 @@ const LgAnswer *lg_supply_solve(LgSupply *supply, const int position[])
       answer->element_V[e] = 0;
   }
   answer->wires_W = wires_W(supply);
+  return answer;
+}
+
+const LgAnswer *lg_supply_solve(LgSupply *supply, const int position[])
+{
+  GBytes *const key = key_of(supply, position);
+  const LgAnswer *const known = g_hash_table_lookup(supply->answers, key);
+  if (known != NULL) {
+    g_bytes_unref(key);
+    return known;
+  }
+  if (g_hash_table_size(supply->answers) >= MOST_ANSWERS)
+    g_hash_table_remove_all(supply->answers);
+  refresh(supply);
+  memcpy(supply->point->position, position, sizeof(int) * (gsize)supply->job->n_inputs);
+  lg_circuit_solve(supply->circuit, supply->work, supply->point);
+  LgAnswer *const answer = new_answer(supply);
   g_hash_table_insert(supply->answers, key, answer);
   supply->n_solved++;
   return answer;

@@ -8,7 +8,8 @@ G_BEGIN_DECLS
 /* A circuit at 20 C whose batteries and chargers follow charge, speed and ambient. */
 typedef struct LgSupply LgSupply;
 
-/* What one state answers; arrays over elements, kept by the supply until the next lg_supply_set. */
+/* What one state answers; arrays over elements, kept by the supply until the next
+ * lg_supply_solve. */
 typedef struct {
   double *element_A, *element_V; /* as in LgPoint; 0 V where floating */
   gboolean *closed;              /* contacts: their own one stands closed, loaded or not */
@@ -22,14 +23,14 @@ void lg_supply_free(LgSupply *supply);
 /* The engine's speed and the air; batteries and regulators are as cold as the air. NAN leaves one
  * as it is. */
 void lg_supply_set(LgSupply *supply, double speed_rpm, double ambient_K);
-/* State of charge of a cell, 0 to 1, held there by clamping. Solutions are made anew when it has
- * moved by half a percent. */
+/* State of charge of a cell, 0 to 1, held there by clamping. Solutions are made for
+ * whole percents, the nearest. */
 void lg_supply_set_charge(LgSupply *supply, int cell, double charge);
 double lg_supply_charge(const LgSupply *supply, int cell);
 /* Puts the chargers' inputs in `position` where the speed puts them: off below cut-in, else their
  * last position. A charger whose condition the positions break is off. */
 void lg_supply_place(const LgSupply *supply, int position[]);
-/* Each state is solved once. */
+/* Each state is solved once, and remembered with speed, air and charges. */
 const LgAnswer *lg_supply_solve(LgSupply *supply, const int position[]);
 double lg_supply_ambient(const LgSupply *supply);
 guint64 lg_supply_n_solved(const LgSupply *supply);
