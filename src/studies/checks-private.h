@@ -170,5 +170,7 @@ extern const LgRule lg_rule_sensor_shared;
 extern const LgRule lg_rule_pin_unproven, lg_rule_fitted_unknown;
 /* rules-need.c */
 extern const LgRule lg_rule_need_broken, lg_rule_need_never;
+/* sneak-rule.c */
+extern const LgRule lg_rule_sneak_path;
 /* rules-size.c: pages of what sizing finds */
 extern const LgRule lg_rule_no_rating, lg_rule_no_size;

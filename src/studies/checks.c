@@ -32,6 +32,7 @@ const LgRule *const lg_rules[] = {
     &lg_rule_coil_dip,
     &lg_rule_chatter,
     &lg_rule_latching,
+    &lg_rule_sneak_path,
     &lg_rule_sensor_shared,
     &lg_rule_surface_hot,
     &lg_rule_surface_long,
