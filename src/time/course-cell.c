@@ -43,6 +43,9 @@ void lg_course_cell_setup(LgCourse *course)
     course->norm[m] = 1;
     course->norm[m] = 1 / newton(course, m, course->leja[m]);
   }
+  for (int m = 0; m < LG_COURSE_ORDERS; m++)
+    for (int k = 0; k < LG_COURSE_ORDERS; k++)
+      course->newton[m][k] = newton(course, m, course->leja[k]);
 }
 
 gboolean lg_course_solve(LgCourse *course, const double felt[], double out[])
@@ -69,25 +72,33 @@ void lg_course_cell_free(gpointer data)
   g_free(cell->ratio);
   g_free(cell->most_order);
   g_free(cell->n_used);
+  g_free(cell->used);
+  g_free(cell->weight);
   g_free(cell);
 }
 
-static gboolean same_term(const LgCourseTermOf *a, const LgCourseTermOf *b)
+/* 16 bits a factor: felt + 1, order. */
+static void pack_key(LgCourseTermOf *term)
 {
-  if (a->n_factors != b->n_factors)
-    return FALSE;
-  for (int k = 0; k < a->n_factors; k++)
-    if (a->felt[k] != b->felt[k] || a->order[k] != b->order[k])
-      return FALSE;
-  return TRUE;
+  term->key = term->felts = 0;
+  for (int k = 0; k < term->n_factors; k++) {
+    term->key = term->key << 16 | (uint64_t)(term->felt[k] + 1) << 4 | (uint64_t)term->order[k];
+    term->felts |= (uint64_t)1 << term->felt[k] % 64;
+  }
+}
+
+static int index_of(const LgCourseCell *cell, uint64_t key)
+{
+  for (int t = 0; t < cell->n_terms; t++)
+    if (cell->term[t].key == key)
+      return t;
+  return -1;
 }
 
 static const LgCourseTermOf *find_term(const LgCourseCell *cell, const LgCourseTermOf *term)
 {
-  for (int t = 0; t < cell->n_terms; t++)
-    if (same_term(&cell->term[t], term))
-      return &cell->term[t];
-  return NULL;
+  const int t = index_of(cell, term->key);
+  return t < 0 ? NULL : &cell->term[t];
 }
 
 /* One order less in the factor. */
@@ -101,6 +112,7 @@ static LgCourseTermOf lower(const LgCourseTermOf *term, int factor)
       less.order[k] = term->order[k + 1];
     }
   }
+  pack_key(&less);
   return less;
 }
 
@@ -111,17 +123,20 @@ static gboolean raise_term(const LgCourseTermOf *term, int felt, LgCourseTermOf 
   *more = *term;
   while (k < term->n_factors && term->felt[k] < felt)
     k++;
-  if (k < term->n_factors && term->felt[k] == felt)
-    return ++more->order[k] < LG_COURSE_ORDERS;
-  if (term->n_factors == LG_COURSE_FACTORS)
-    return FALSE;
-  for (int m = more->n_factors++; m > k; m--) {
-    more->felt[m] = more->felt[m - 1];
-    more->order[m] = more->order[m - 1];
+  if (k < term->n_factors && term->felt[k] == felt) {
+    more->order[k]++;
+  } else {
+    if (term->n_factors == LG_COURSE_FACTORS)
+      return FALSE;
+    for (int m = more->n_factors++; m > k; m--) {
+      more->felt[m] = more->felt[m - 1];
+      more->order[m] = more->order[m - 1];
+    }
+    more->felt[k] = felt;
+    more->order[k] = 1;
   }
-  more->felt[k] = felt;
-  more->order[k] = 1;
-  return TRUE;
+  pack_key(more);
+  return more->order[k] < LG_COURSE_ORDERS;
 }
 
 /* Expected size; negative when a lower term is missing. */
@@ -144,10 +159,12 @@ static gboolean await_followers(const LgCourse *course, const LgCourseCell *cell
 {
   for (int k = 0; k < course->plan.n_felts; k++) {
     LgCourseTermOf more;
+    if (t > 0 && !(cell->term[t].size * cell->ratio[k] > cell->aim))
+      continue;
     if (!raise_term(&cell->term[t], k, &more))
       continue;
     more.size = foresee(cell, &more);
-    if (more.size < 0)
+    if (!(more.size > cell->aim))
       continue;
     if (waiting->n == WAITING)
       return FALSE;
@@ -156,25 +173,29 @@ static gboolean await_followers(const LgCourse *course, const LgCourseCell *cell
   return TRUE;
 }
 
+/* Value of a term at the point of another. */
+static double term_at(const LgCourse *course, const LgCourseTermOf *term, const LgCourseTermOf *at)
+{
+  double value = 1;
+  for (int k = 0, m = 0; k < term->n_factors; k++) {
+    while (m < at->n_factors && at->felt[m] < term->felt[k])
+      m++;
+    if (m == at->n_factors || at->felt[m] != term->felt[k] || at->order[m] < term->order[k])
+      return 0;
+    value *= course->newton[term->order[k]][at->order[m]];
+  }
+  return value;
+}
+
 static void value_at_term(const LgCourse *course, const LgCourseCell *cell,
                           const LgCourseTermOf *at, double out[])
 {
-  double basis[TERMS];
+  memset(out, 0, sizeof *out * (gsize)course->plan.n_outputs);
   for (int t = 0; t < cell->n_terms; t++) {
     const LgCourseTermOf *term = &cell->term[t];
-    basis[t] = 1;
-    for (int k = 0; k < term->n_factors && basis[t] != 0; k++) {
-      int m = 0;
-      while (m < at->n_factors && at->felt[m] != term->felt[k])
-        m++;
-      basis[t] *= newton(course, term->order[k],
-                         m < at->n_factors ? course->leja[at->order[m]] : course->leja[0]);
-    }
-  }
-  for (int o = 0; o < course->plan.n_outputs; o++) {
-    out[o] = 0;
-    for (int t = 0; t < cell->n_terms; t++)
-      out[o] += cell->coefficient[o * TERMS + t] * basis[t];
+    const double basis = (term->felts & ~at->felts) == 0 ? term_at(course, term, at) : 0;
+    for (int o = 0; o < course->plan.n_outputs && basis != 0; o++)
+      out[o] += cell->coefficient[o * TERMS + t] * basis;
   }
 }
 
@@ -199,6 +220,7 @@ static gboolean add_term(LgCourse *course, LgCourseCell *cell, const LgCourseTer
   }
   cell->term[t] = *term;
   cell->term[t].size = size;
+  cell->term[t].prefix = t == 0 ? 0 : index_of(cell, term->key >> 16);
   cell->n_terms++;
   return TRUE;
 }
@@ -257,11 +279,13 @@ static LgCourseCell *cell_new(LgCourse *course, const double centre[])
   LgCourseCell *cell = g_new0(LgCourseCell, 1);
   cell->centre = g_memdup2(centre, sizeof *centre * n_felts);
   cell->half = g_memdup2(course->mode->half, sizeof *cell->half * n_felts);
-  cell->coefficient = g_new0(double, n_outputs *TERMS + 1);
+  cell->coefficient = g_new(double, n_outputs *TERMS + 1);
   cell->scale = g_new0(double, n_outputs + 1);
   cell->ratio = g_new0(double, n_felts + 1);
   cell->most_order = g_new0(int, n_felts + 1);
   cell->n_used = g_new0(int, n_outputs + 1);
+  cell->used = g_new(int, n_outputs *TERMS + 1);
+  cell->weight = g_new(double, n_outputs *TERMS + 1);
   cell->next_check = 1;
   cell->aim = 0.1 * course->plan.response_tolerance;
   course->work.cells++;
@@ -278,15 +302,26 @@ static int greatest_order(const LgCourseCell *cell, int felt)
   return most;
 }
 
-/* What evaluation needs to know beforehand. */
+/* What evaluation needs to know beforehand. Terms far below the tolerance of one output, though not
+ * of others, are left out for it: all of them together do not reach a fifth of the tolerance. */
 static void finish(const LgCourse *course, LgCourseCell *cell)
 {
+  const double least = 0.2 * course->plan.response_tolerance / TERMS;
   for (int k = 0; k < course->plan.n_felts; k++)
     cell->most_order[k] = greatest_order(cell, k);
   for (int o = 0; o < course->plan.n_outputs; o++) {
-    cell->n_used[o] = cell->n_terms;
-    while (cell->n_used[o] > 0 && cell->coefficient[o * TERMS + cell->n_used[o] - 1] == 0)
-      cell->n_used[o]--;
+    const double *coefficient = &cell->coefficient[o * TERMS];
+    int *used = &cell->used[o * TERMS], n = 0;
+    for (int t = 0; t < cell->n_terms; t++)
+      if (fabs(coefficient[t]) > least * cell->scale[o]) {
+        used[n] = t;
+        cell->weight[o * TERMS + n++] = coefficient[t];
+      }
+    for (; n % 4 != 0; n++) {
+      used[n] = 0;
+      cell->weight[o * TERMS + n] = 0;
+    }
+    cell->n_used[o] = n;
   }
 }
 
@@ -362,33 +397,36 @@ LgCourseCell *lg_course_cell_add(LgCourse *course, const double felt[], const Lg
 LG_COURSE_CLONES static void evaluate(const LgCourse *course, const LgCourseCell *cell,
                                       const LgCourseVec felt[], LgCourseVec out[])
 {
+  const LgCourseVec one = 1 - (LgCourseVec){0};
   LgCourseVec *basis = course->basis;
   const int n_terms = cell->n_terms;
   for (int k = 0; k < course->plan.n_felts; k++) {
-    LgCourseVec *power = course->powers[k], product = {0};
+    LgCourseVec *power = course->powers[k], product = one;
     const LgCourseVec x = (felt[k] - cell->centre[k]) / cell->half[k];
     const int most = cell->most_order[k];
-    product += 1;
-    power[0] = product;
+    power[0] = one;
     for (int m = 1; m <= most; m++) {
       product *= x - course->leja[m - 1];
       power[m] = product * course->norm[m];
     }
   }
-  for (int t = 0; t < n_terms; t++) {
+  basis[0] = one;
+  for (int t = 1; t < n_terms; t++) {
     const LgCourseTermOf *term = &cell->term[t];
-    LgCourseVec product = {0};
-    product += 1;
-    for (int k = 0; k < term->n_factors; k++)
-      product *= course->powers[term->felt[k]][term->order[k]];
-    basis[t] = product;
+    const int last = term->n_factors - 1;
+    basis[t] = basis[term->prefix] * course->powers[term->felt[last]][term->order[last]];
   }
   for (int o = 0; o < course->plan.n_outputs; o++) {
-    const double *coefficient = &cell->coefficient[o * TERMS];
-    LgCourseVec sum = {0};
-    for (int t = 0; t < cell->n_used[o]; t++)
-      sum += coefficient[t] * basis[t];
-    out[o] = sum;
+    const double *weight = &cell->weight[o * TERMS];
+    const int *used = &cell->used[o * TERMS], n = cell->n_used[o];
+    LgCourseVec a = {0}, b = {0}, c = {0}, d = {0}; /* four, so that none waits for the other */
+    for (int t = 0; t < n; t += 4) {
+      a += weight[t] * basis[used[t]];
+      b += weight[t + 1] * basis[used[t + 1]];
+      c += weight[t + 2] * basis[used[t + 2]];
+      d += weight[t + 3] * basis[used[t + 3]];
+    }
+    out[o] = (a + b) + (c + d);
   }
 }
 

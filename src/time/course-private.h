@@ -14,13 +14,13 @@
 enum {
   LG_COURSE_LANES = 8,
   LG_COURSE_POINTS = 6,
-  LG_COURSE_DEGREE = 24, /* of the series of a slow mode; 2^25 / 25! = 2e-18 */
+  LG_COURSE_DEGREE = 20, /* of the series of a slow mode; 1 / 21! = 2e-20 */
   LG_COURSE_RUNGS = 192,
   LG_COURSE_TERMS = 192, /* of a cell */
   LG_COURSE_ORDERS = 9,  /* of one felt in a cell, 0 to 8 */
   LG_COURSE_FACTORS = 4, /* felts in one term */
 };
-#define LG_COURSE_FAST 2.0 /* rate x step from which a mode is an exponential and a polynomial */
+#define LG_COURSE_FAST 1.0 /* rate x step from which a mode is an exponential and a polynomial */
 
 typedef double LgCourseVec __attribute__((vector_size(LG_COURSE_LANES * sizeof(double))));
 
@@ -72,6 +72,8 @@ typedef struct {
 } LgCourseRung;
 
 typedef struct {
+  uint64_t key, felts; /* felts and orders, packed; bit felt % 64 */
+  int prefix;          /* the term without the last factor */
   int n_factors;
   int felt[LG_COURSE_FACTORS], order[LG_COURSE_FACTORS]; /* felts rising */
   double size;                                           /* against the outputs' scale */
@@ -87,7 +89,9 @@ typedef struct {
   double *scale;       /* [n_outputs] */
   double *ratio;       /* [n_felts] from the size of one order to the next */
   int *most_order;     /* [n_felts] */
-  int *n_used;         /* [n_outputs] terms up to the last that is not 0 */
+  int *n_used;         /* [n_outputs] terms that count for it, rounded up to fours */
+  int *used;           /* [n_outputs][LG_COURSE_TERMS] which */
+  double *weight;      /* [n_outputs][LG_COURSE_TERMS] their coefficients */
   double aim;          /* terms of a smaller expected size are left out */
 } LgCourseCell;
 
@@ -97,6 +101,10 @@ typedef struct {
   double *half; /* [n_felts] of its next cell */
   GPtrArray *cells;
   int rung; /* that served right after it was entered */
+  /* What the lanes came to in the first step after it was last entered: the next time begins with
+   * it, as courses repeat themselves. */
+  int guess_rung; /* -1: none */
+  LgCourseVec *guess;
 } LgCourseMode;
 
 /* g(theta) = sum a exp(-x theta) + sum c theta^k. */
@@ -154,6 +162,7 @@ struct LgCourse {
   gboolean started; /* watches know on which side they are */
   double *held_K;   /* [net.n_nodes] */
   double leja[LG_COURSE_ORDERS], norm[LG_COURSE_ORDERS];
+  double newton[LG_COURSE_ORDERS][LG_COURSE_ORDERS]; /* [m][k]: N_m at leja_k */
   GPtrArray *modes;
   LgCourseMode *mode;
   LgCourseRung *rungs[LG_COURSE_RUNGS];

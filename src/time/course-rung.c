@@ -71,6 +71,11 @@ void lg_course_missed(const LgCourseVec *values, double missed[2])
   }
 }
 
+static const double PART[LG_COURSE_DEGREE + 1] = {
+    0,       1.,      1. / 2,  1. / 3,  1. / 4,  1. / 5,  1. / 6,
+    1. / 7,  1. / 8,  1. / 9,  1. / 10, 1. / 11, 1. / 12, 1. / 13,
+    1. / 14, 1. / 15, 1. / 16, 1. / 17, 1. / 18, 1. / 19, 1. / 20};
+
 /* With x = rate h: dz/dtheta = -x z + sum poly theta^k. Fast: the polynomial that solves it, from
  * its highest power down, and an exponential. Slow: the power series, where the other way would
  * cancel. */
@@ -84,8 +89,10 @@ double lg_course_mode_form(double x, double z0, const double poly[POINTS], int d
     return z0 - series[0];
   }
   series[0] = z0;
-  for (int k = 0; k < degree; k++)
-    series[k + 1] = ((k < POINTS ? poly[k] : 0) - x * series[k]) / (k + 1);
+  for (int k = 0; k < POINTS; k++)
+    series[k + 1] = (poly[k] - x * series[k]) * PART[k + 1];
+  for (int k = POINTS; k < degree; k++)
+    series[k + 1] = -x * series[k] * PART[k + 1];
   return 0;
 }
 

@@ -117,10 +117,29 @@ static gboolean lanes_inside(const LgCourse *course)
 
 typedef enum { TRY_MADE, TRY_SHORTER, TRY_LEFT, TRY_NO_ANSWER } Try;
 
-/* All lanes at the start. */
-static Try begin(LgCourse *course)
+/* Copies outputs and own laws from or to the guess. */
+static void swap_guess(LgCourse *course, gboolean keep)
 {
   LgCourseStepNow *step = &course->step;
+  const gsize n_outputs = (gsize)course->plan.n_outputs, n_own = (gsize)course->net.n_own;
+  LgCourseVec *const lanes[] = {step->u, step->own_power, step->own_bend};
+  const gsize length[] = {n_outputs, n_own, n_own};
+  LgCourseVec *guess = course->mode->guess;
+  for (guint k = 0; k < G_N_ELEMENTS(lanes); guess += length[k++])
+    if (keep)
+      memcpy(guess, lanes[k], sizeof *guess * length[k]);
+    else
+      memcpy(lanes[k], guess, sizeof *guess * length[k]);
+}
+
+/* The lanes as they were the last time, or all at the start. */
+static Try begin(LgCourse *course, int rung)
+{
+  LgCourseStepNow *step = &course->step;
+  if (step->first && course->mode->guess_rung == rung) {
+    swap_guess(course, FALSE);
+    return TRY_MADE;
+  }
   for (int j = 0; j < course->net.n; j++)
     step->z[j] = step->z0[j] - (LgCourseVec){0};
   for (int o = 0; o < course->plan.n_outputs; o++)
@@ -141,7 +160,7 @@ typedef struct {
  * to be small. FALSE in `*falling` when it does not fall. */
 static gboolean at_rest(Fall *fall, double change, gboolean *falling)
 {
-  fall->factor = change > 0 ? CLAMP(change / fall->last, 0.05, 1) : 0.05;
+  fall->factor = isinf(fall->last) ? 0.3 : change > 0 ? CLAMP(change / fall->last, 0.05, 1) : 0.05;
   fall->last = change;
   *falling &= fall->factor < 0.7 || change <= 0.3;
   return change * fall->factor <= 0.3 * (1 - fall->factor);
@@ -233,7 +252,7 @@ static Try attempt(LgCourse *course, int rung)
 {
   course->step.rung = lg_course_rung(course, rung);
   course->step.h = course->step.rung->h;
-  const Try begun = begin(course);
+  const Try begun = begin(course, rung);
   return begun == TRY_MADE ? agree(course) : begun;
 }
 
@@ -241,8 +260,11 @@ static void settle(LgCourse *course, int rung, double error)
 {
   LgCourseStepNow *step = &course->step;
   step->wish = MIN(rung_after(rung, error), rung + 4);
-  if (step->first)
+  if (step->first) {
     course->mode->rung = step->wish;
+    course->mode->guess_rung = rung;
+    swap_guess(course, TRUE);
+  }
   step->first = FALSE;
   step->from_s = course->now_s;
   step->now_theta = 0;

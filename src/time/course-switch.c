@@ -327,6 +327,9 @@ static LgCourseMode *find_mode(LgCourse *course)
     mode->half[k] = course->plan.felts[k].span;
   mode->cells = g_ptr_array_new_with_free_func(lg_course_cell_free);
   mode->rung = lg_course_rung_of(1);
+  mode->guess_rung = -1;
+  mode->guess =
+      lg_course_array(course, LgCourseVec, course->plan.n_outputs + 2 * course->net.n_own);
   g_ptr_array_add(course->modes, mode);
   course->work.positions++;
   return mode;

@@ -91,6 +91,7 @@ static gboolean possible(const LgCoursePlan *plan, GError **error)
   for (int o = 0; o < plan->n_outputs; o++)
     if (!(plan->outputs[o].floor > 0))
       return refuse(error, "output", o, "its floor must be above 0");
+  g_assert(plan->n_felts < 4000);
   for (int k = 0; k < plan->n_felts; k++) {
     assert_sum(plan, &plan->felts[k].sum);
     if (!(plan->felts[k].span > 0))

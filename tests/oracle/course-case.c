@@ -211,7 +211,7 @@ void course_case_random(CourseCase *c, guint32 seed)
 
 void course_case_seat(CourseCase *c)
 {
-  static const double HEAT_J_K[3] = {900, 700, 520}, LOSS_W_K[3] = {0.9, 0.8, 0.7},
+  static const double HEAT_J_K[3] = {5200, 4100, 3000}, LOSS_W_K[3] = {0.9, 0.8, 0.7},
                       ON_K[3] = {308.15, 306.15, 304.15}, WIDE_K[3] = {2.4, 2.0, 2.2};
   start(c, 3, FALSE);
   const int n = 3, air = add_node(c, 0, 278.15, TRUE);

@@ -42,7 +42,7 @@ static void test_random(gconstpointer data)
   g_assert_cmpint(end.kind, ==, LG_COURSE_DONE);
   g_autoptr(GArray) events = g_array_new(FALSE, FALSE, sizeof(LgCourseEvent));
   double theirs_K[COURSE_MOST], ours_K[COURSE_MOST];
-  g_assert_true(cvode_course(&c.plan, &calls, LASTS_S, 1e-12, events, theirs_K));
+  g_assert_true(cvode_course(&c.plan, &calls, LASTS_S, 1e-12, FALSE, events, theirs_K));
   int n;
   const LgCourseEvent *ours = lg_course_events(course, &n);
   assert_same_events(ours, n, events);

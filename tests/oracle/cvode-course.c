@@ -343,7 +343,7 @@ static Run run_new(const LgCoursePlan *p, const LgCourseCalls *calls, GArray *ev
 }
 
 gboolean cvode_course(const LgCoursePlan *plan, const LgCourseCalls *calls, double until_s,
-                      double relative, GArray *events, double node_K[])
+                      double relative, gboolean adams, GArray *events, double node_K[])
 {
   Run run = run_new(plan, calls, events);
   SUNContext context;
@@ -357,7 +357,7 @@ gboolean cvode_course(const LgCoursePlan *plan, const LgCourseCalls *calls, doub
     N_VGetArrayPointer(absolute)[k] = k < n - plan->n_slows ? relative * 100 : relative;
   SUNMatrix matrix = SUNDenseMatrix(n, n, context);
   SUNLinearSolver solver = SUNLinSol_Dense(state, matrix, context);
-  void *cvode = CVodeCreate(CV_BDF, context);
+  void *cvode = CVodeCreate(adams ? CV_ADAMS : CV_BDF, context);
   CVodeInit(cvode, rates, 0, state);
   CVodeSVtolerances(cvode, relative, absolute);
   CVodeSetUserData(cvode, &run);

@@ -5,6 +5,7 @@
 
 /* Events in the order they are found, in `events` (of LgCourseEvent); the final temperatures in
  * node_K[n_nodes] unless NULL. Massless nodes must not touch one another and take up no heat.
- * FALSE when CVODE gives up. */
+ * `adams`: for problems that are not stiff, else backward differences. FALSE when CVODE gives up.
+ */
 gboolean cvode_course(const LgCoursePlan *plan, const LgCourseCalls *calls, double until_s,
-                      double relative, GArray *events, double node_K[]);
+                      double relative, gboolean adams, GArray *events, double node_K[]);

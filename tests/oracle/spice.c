@@ -266,3 +266,36 @@ double spice_sweep(const LgNet *net, const SpiceSweep *sweep, int n_states, int 
   g_free(options);
   return complete ? seconds : NAN;
 }
+
+static void take_vector(const char *name, GArray *values)
+{
+  char *copy = g_strdup(name);
+  const struct vector_info *vector = ngGet_Vec_Info(copy);
+  if (vector != NULL && vector->v_realdata != NULL)
+    g_array_append_vals(values, vector->v_realdata, (guint)vector->v_length);
+  g_free(copy);
+}
+
+double spice_transient(char *const lines[], const char *options, double step_s, double stop_s,
+                       double most_s, const char *const names[], int n, GArray *time_s,
+                       GArray *const values[])
+{
+  start_once();
+  GPtrArray *deck = deck_new(options);
+  for (int k = 0; lines[k] != NULL; k++)
+    line(deck, "%s", lines[k]);
+  for (int k = 0; k < n; k++)
+    line(deck, ".save %s", names[k]);
+  line(deck, ".tran %.17g %.17g 0 %.17g uic", step_s, stop_s, most_s);
+  load_deck(deck);
+  const double start = processor_seconds();
+  command("run");
+  const double seconds = processor_seconds() - start;
+  take_vector("time", time_s);
+  for (int k = 0; k < n; k++)
+    take_vector(names[k], values[k]);
+  unload_deck(deck);
+  return time_s->len > 0 && g_array_index(time_s, double, time_s->len - 1) >= stop_s * (1 - 1e-9)
+             ? seconds
+             : NAN;
+}

@@ -21,3 +21,11 @@ typedef struct {
  * every state. */
 double spice_sweep(const LgNet *net, const SpiceSweep *sweep, int n_states, int node,
                    double last[]);
+
+/* One transient analysis of a deck of lines (without title and .end; the reference is n0), from
+ * given start values: `step_s` between kept values, `most_s` the longest step. Fills `time_s` and,
+ * for each of the n names of vectors, values[k] (GArrays of double). Returns the seconds that the
+ * analysis takes, NAN when it does not reach its end. */
+double spice_transient(char *const lines[], const char *options, double step_s, double stop_s,
+                       double most_s, const char *const names[], int n, GArray *time_s,
+                       GArray *const values[]);
