@@ -89,44 +89,40 @@ static gboolean is_charger(const LgElement *element)
   return element->kind == LG_EL_ALTERNATOR || element->kind == LG_EL_DYNAMO;
 }
 
-static double limit_A(const LgSupply *supply, const LgElement *charger)
+void lg_circuit_feed_cell(LgCircuit *circuit, int element, double charge, double ambient_K)
 {
-  return lg_alternator_A(charger->p[LG_P_RATED], charger->p[LG_P_IDLE], supply->speed_rpm);
-}
-
-static void set_cell(LgSupply *supply, int element)
-{
-  const LgElement *const cell = &supply->job->elements[element];
-  LgNet *const net = supply->circuit->net;
-  const int branch = supply->circuit->element_branch[element], chemistry = (int)cell->chemistry;
-  const double charge = supply->solved_charge[element], volts = cell->p[LG_P_VOLTS];
+  const LgElement *const cell = &circuit->job->elements[element];
+  LgNet *const net = circuit->net;
+  const int branch = circuit->element_branch[element], chemistry = (int)cell->chemistry;
+  const double volts = cell->p[LG_P_VOLTS];
   const double ocv_V = lg_battery_ocv(chemistry, charge, volts);
   const double siemens =
-      1 / (cell->p[LG_P_RESISTANCE] * lg_battery_resistance_ratio(charge, supply->ambient_K));
+      1 / (cell->p[LG_P_RESISTANCE] * lg_battery_resistance_ratio(charge, ambient_K));
   lg_net_set_param(net, branch, 0, siemens);
   lg_net_set_param(net, branch, 1, ocv_V);
-  if (supply->circuit->element_branches[element] < 2)
+  if (circuit->element_branches[element] < 2)
     return;
   const double accepts_A =
-      lg_battery_accepts_A(chemistry, cell->p[LG_P_CAPACITY], charge, supply->ambient_K);
+      lg_battery_accepts_A(chemistry, cell->p[LG_P_CAPACITY], charge, ambient_K);
   lg_net_set_param(net, branch, 2, siemens * ocv_V);
   lg_net_set_param(net, branch + 1, 0, ocv_V);
   /* What it accepts flows at the regulator's usual 14.2 V of 12 V. */
   lg_net_set_param(net, branch + 1, 1, fmax(14.2 / 12 * volts - ocv_V, 0.5) / accepts_A);
 }
 
-static void set_charger(LgSupply *supply, int element)
+void lg_circuit_feed_charger(LgCircuit *circuit, int element, double speed_rpm, double ambient_K)
 {
-  const LgElement *const charger = &supply->job->elements[element];
-  const int n = supply->circuit->element_branches[element];
+  const LgElement *const charger = &circuit->job->elements[element];
+  const double *const p = charger->p;
+  const int n = circuit->element_branches[element];
   if (n == 0)
     return;
-  const int branch = supply->circuit->element_branch[element] + n - 1;
-  const double volts =
-      lg_regulated_V(charger->p[LG_P_REGULATED], charger->p[LG_P_VOLTS], supply->ambient_K);
-  lg_net_set_param(supply->circuit->net, branch, 1, volts);
+  const int branch = circuit->element_branch[element] + n - 1;
+  lg_net_set_param(circuit->net, branch, 1,
+                   lg_regulated_V(p[LG_P_REGULATED], p[LG_P_VOLTS], ambient_K));
   /* A charger without positions has no off: a milliampere stands for it. */
-  lg_net_set_param(supply->circuit->net, branch, 2, fmax(limit_A(supply, charger), 1e-3));
+  lg_net_set_param(circuit->net, branch, 2,
+                   fmax(lg_alternator_A(p[LG_P_RATED], p[LG_P_IDLE], speed_rpm), 1e-3));
 }
 
 static void refresh(LgSupply *supply)
@@ -137,9 +133,9 @@ static void refresh(LgSupply *supply)
     if (supply->circuit->element_branch[e] < 0)
       continue;
     if (supply->job->elements[e].kind == LG_EL_CELL)
-      set_cell(supply, e);
+      lg_circuit_feed_cell(supply->circuit, e, supply->solved_charge[e], supply->ambient_K);
     else if (is_charger(&supply->job->elements[e]))
-      set_charger(supply, e);
+      lg_circuit_feed_charger(supply->circuit, e, supply->speed_rpm, supply->ambient_K);
   }
   supply->stale = FALSE;
 }
@@ -170,7 +166,11 @@ double lg_supply_charge(const LgSupply *supply, int cell)
 
 void lg_supply_place(const LgSupply *supply, int position[])
 {
-  const LgJob *const job = supply->job;
+  lg_chargers_place(supply->job, supply->speed_rpm, position);
+}
+
+void lg_chargers_place(const LgJob *job, double speed_rpm, int position[])
+{
   for (int e = 0; e < job->n_elements; e++) {
     const int input = job->parts[job->elements[e].part].input;
     if (!is_charger(&job->elements[e]) || input < 0)
@@ -178,7 +178,9 @@ void lg_supply_place(const LgSupply *supply, int position[])
     const LgInput *const i = &job->inputs[input];
     const gboolean may =
         i->when_input < 0 || (i->when_positions >> position[i->when_input] & 1) != 0;
-    position[input] = may && limit_A(supply, &job->elements[e]) > 0 ? i->n_positions - 1 : 0;
+    const double *const p = job->elements[e].p;
+    const gboolean gives = lg_alternator_A(p[LG_P_RATED], p[LG_P_IDLE], speed_rpm) > 0;
+    position[input] = may && gives ? i->n_positions - 1 : 0;
   }
 }
 

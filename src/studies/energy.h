@@ -36,6 +36,12 @@ double lg_supply_ambient(const LgSupply *supply);
 guint64 lg_supply_n_solved(const LgSupply *supply);
 const LgJob *lg_supply_job(const LgSupply *supply);
 
+/* The same for a circuit of one's own: a cell by its charge and the air, a charger by the engine's
+ * speed, and the chargers' inputs by it. */
+void lg_circuit_feed_cell(LgCircuit *circuit, int element, double charge, double ambient_K);
+void lg_circuit_feed_charger(LgCircuit *circuit, int element, double speed_rpm, double ambient_K);
+void lg_chargers_place(const LgJob *job, double speed_rpm, int position[]);
+
 /* What a current of `amps` (positive: the cell gives) does to a cell's charge, per second: giving
  * counts by Peukert, taking by its yield. */
 double lg_cell_charging(const LgElement *cell, double amps);
