@@ -84,6 +84,12 @@ static gboolean is_shut(const LgJob *job, const LgPin *pin)
          !says_no_restraint(job, LG_KIND_PIN, pin->name);
 }
 
+gboolean lg_pin_is_left_alone(const LgJob *job, int pin)
+{
+  return whole_reason(job, &job->parts[job->pins[pin].part]) != NULL ||
+         is_shut(job, &job->pins[pin]);
+}
+
 static void take_cavities(LgPartIdentity *of)
 {
   const LgPart *const part = part_of(of);

@@ -167,6 +167,10 @@ LgIdClass lg_found_class(const LgFound *found);
 
 /* ---- A part of a job. ---- */
 
+/* Whether a pin may belong to a restraint, by what the sheet says of it, of its wire and of its
+ * part: no meter, no lamp, no supply. */
+gboolean lg_pin_is_left_alone(const LgJob *job, int pin);
+
 typedef struct {
   const LgJob *job;
   int part;
