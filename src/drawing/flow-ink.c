@@ -8,6 +8,8 @@
 #define DEAD_WIRE_MM 0.8
 #define LIVE_LEAD_MM 0.55
 #define LIVE_A 0.001
+#define LEADING 3.5
+#define GAP 1.3
 #define DOT_MM 0.75
 
 /* Where things of a strip lie on its sheet. */
@@ -196,6 +198,7 @@ static void ink_half(const Strip *strip, const LgBlock *block, const LgChain *ch
     LgItem half = *item;
     half.name = half.above = NULL;
     half.n_references = 0;
+    half.beside = GAP + 0.6; /* its blade stands at the left half */
     lg_flow_ink_item(strip->flow, strip->drawing, &half, x);
   }
   lg_draw_close(strip->drawing);
@@ -416,9 +419,6 @@ static void ink_lines(LgDrawing *drawing, const LgItem *item, double x, double f
     lg_draw_text(drawing, i == 0 && first_bold ? lg_letters_bold : lg_letters_plain, x,
                  first + i * leading, item->lines[i]);
 }
-
-#define LEADING 3.5
-#define GAP 1.3
 
 static void ink_references(const LgFlow *flow, LgDrawing *drawing, const LgItem *item, double x,
                            double first)

@@ -16,6 +16,7 @@
 #define CHANGE_OVER_MM 5.3 /* right of the line, its second stub */
 #define LIVE_A 0.001
 #define LIVE_V 0.5
+#define LIVE_WORDS "88.8 mA" /* the widest of a state's figures */
 
 static const char *keep(LgFlowGraph *graph, char *text)
 {
@@ -74,9 +75,17 @@ static void add_label(LgFlowGraph *graph, LgItem *item, const char *text, int mo
   g_strfreev(lines);
 }
 
-static double widest(const LgItem *item)
+/* A state's currents and volts keep their lines free where they are nil, so that the layout is the
+ * same in every state. */
+static void keep_free(const LgFlowGraph *graph, LgItem *item, int most, int written)
 {
-  double width = 0;
+  if (graph->options.point != NULL)
+    item->n_free = most - written;
+}
+
+static double widest(const LgFlowGraph *graph, const LgItem *item)
+{
+  double width = graph->options.point != NULL ? lg_text_width(LIVE_WORDS, LG_TEXT_MM, FALSE) : 0;
   for (int i = 0; i < item->n_lines; i++)
     width = MAX(width, lg_text_width(item->lines[i], LG_TEXT_MM, FALSE));
   return width;
@@ -115,9 +124,10 @@ static LgItem wire_item(LgFlowGraph *graph, int wire)
   item.lines[item.n_lines++] = keep(graph, size_words(graph, wire));
   if (graph->options.point != NULL && fabs(graph->options.point->wire_A[wire]) >= LIVE_A)
     add_quantity(graph, &item, fabs(graph->options.point->wire_A[wire]), LG_DIM_CURRENT);
+  keep_free(graph, &item, 3, item.n_lines);
   item.left = LEAST_ROOM;
-  item.right = 0.6 + GAP + widest(&item) + EDGE;
-  item.height = item.n_lines * LEADING + 1.6;
+  item.right = 0.6 + GAP + widest(graph, &item) + EDGE;
+  item.height = (item.n_lines + item.n_free) * LEADING + 1.6;
   return item;
 }
 
@@ -247,15 +257,16 @@ static void add_purpose(LgFlowGraph *graph, LgItem *item, const LgElement *eleme
 static void add_live(LgFlowGraph *graph, LgItem *item, int index)
 {
   const LgPoint *const point = graph->options.point;
-  if (point == NULL)
-    return;
-  const double amps = fabs(point->element_A[index]), volts = fabs(point->element_V[index]);
   const LgElementKind kind = graph->job->elements[index].kind;
-  if (amps >= LIVE_A &&
-      (lg_element_is_load(kind) || lg_element_is_source(kind) || kind == LG_EL_COIL)) {
-    add_quantity(graph, item, amps, LG_DIM_CURRENT);
-    add_quantity(graph, item, volts, LG_DIM_VOLTAGE);
+  if (point == NULL ||
+      !(lg_element_is_load(kind) || lg_element_is_source(kind) || kind == LG_EL_COIL))
+    return;
+  const int before = item->n_lines;
+  if (fabs(point->element_A[index]) >= LIVE_A) {
+    add_quantity(graph, item, fabs(point->element_A[index]), LG_DIM_CURRENT);
+    add_quantity(graph, item, fabs(point->element_V[index]), LG_DIM_VOLTAGE);
   }
+  keep_free(graph, item, 2, item->n_lines - before);
 }
 
 static LgWorkedBy worked_by(const LgJob *job, const LgElement *element)
@@ -337,7 +348,7 @@ static LgItem element_item(LgFlowGraph *graph, int index)
   else if (is_relay_contact(element))
     item.n_references = 1;
   const LgSymbolSize size = lg_symbol_size(&item.symbol);
-  double right = widest(&item);
+  double right = widest(graph, &item);
   if (item.n_references > 0)
     right = MAX(right,
                 lg_flow_reference_width(graph) + lg_text_width("87b in ", LG_TEXT_SMALL_MM, FALSE));
@@ -348,7 +359,8 @@ static LgItem element_item(LgFlowGraph *graph, int index)
   item.beside = GAP + (lg_flow_may_change_over(graph->job, index) ? MAX(size.right, CHANGE_OVER_MM)
                                                                   : size.right);
   item.right = MAX(MAX(LEAST_ROOM, item.beside + right + EDGE), 0.6 + GAP + number + EDGE);
-  item.height = 2 * LEAD + MAX(size.height, (item.n_lines + item.n_references) * LEADING);
+  item.height =
+      2 * LEAD + MAX(size.height, (item.n_lines + item.n_free + item.n_references) * LEADING);
   return item;
 }
 
@@ -401,11 +413,13 @@ LgItem lg_flow_mark_item(LgFlowGraph *graph, int pin)
 {
   LgItem item = {.kind = LG_ITEM_MARK, .index = pin, .name = pin_name(graph, pin)};
   add_label(graph, &item, pin_words(graph, pin), LABEL_LINES);
+  const int before = item.n_lines;
   add_volts(graph, &item, pin);
+  keep_free(graph, &item, 1, item.n_lines - before);
   const double name = lg_text_width(item.name, LG_TEXT_MM, TRUE);
   item.left = LEAST_ROOM;
-  item.right = 1.6 + GAP + MAX(name, widest(&item)) + EDGE;
-  item.height = (1 + item.n_lines) * LEADING + 1.6;
+  item.right = 1.6 + GAP + MAX(name, widest(graph, &item)) + EDGE;
+  item.height = (1 + item.n_lines + item.n_free) * LEADING + 1.6;
   return item;
 }
 
@@ -414,7 +428,7 @@ static void add_tag_room(const LgFlowGraph *graph, LgItem *item)
   const double name = lg_text_width(item->name, LG_TEXT_MM, TRUE);
   const double half = MAX(name, lg_flow_reference_width(graph) + 2.6) / 2 + 1.4;
   item->left = item->right = half + EDGE;
-  item->height = 2 * LEADING + 3.4;
+  item->height = 2 * LEADING + 3.9;
 }
 
 LgItem lg_flow_end_item(LgFlowGraph *graph, LgItemKind kind, int pin)
@@ -433,7 +447,7 @@ LgItem lg_flow_end_item(LgFlowGraph *graph, LgItemKind kind, int pin)
     break;
   case LG_ITEM_STOP:
     item.lines[item.n_lines++] = "leave alone";
-    item.right = 2.2 + GAP + MAX(name, widest(&item)) + EDGE;
+    item.right = 2.2 + GAP + MAX(name, widest(graph, &item)) + EDGE;
     item.height = 3 * LEADING;
     break;
   default:
@@ -454,7 +468,8 @@ LgItem lg_flow_caption_item(LgFlowGraph *graph, int part)
   if (p->type == NULL || g_strcmp0(p->text, p->type->record->text) != 0)
     add_label(graph, &item, p->text, 2);
   item.left = LEAST_ROOM;
-  item.right = GAP + 0.6 + MAX(lg_text_width(item.name, LG_TEXT_MM, TRUE), widest(&item)) + EDGE;
+  item.right =
+      GAP + 0.6 + MAX(lg_text_width(item.name, LG_TEXT_MM, TRUE), widest(graph, &item)) + EDGE;
   item.height = (1 + item.n_lines) * LEADING + 1.8;
   return item;
 }

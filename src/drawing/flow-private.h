@@ -43,6 +43,7 @@ typedef struct {
   const char *above, *below;        /* element: its terminals' numbers */
   const char *lines[LG_MOST_LINES]; /* right of the path's line */
   int n_lines;
+  int n_free;         /* lines kept free for what other states write */
   int n_references;   /* lines kept free below them for the paths of coil and contacts */
   LgSymbol symbol;    /* element */
   double height;      /* least, mm */

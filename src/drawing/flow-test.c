@@ -274,6 +274,55 @@ static void test_equal_jobs_give_equal_sheets(void)
   test_job_clear(&test);
 }
 
+static LgPoint *solve_state(const LgCircuit *circuit, int switch_at)
+{
+  LgPoint *const point = lg_point_new(circuit);
+  LgNetWork *const work = lg_net_work_new(circuit->net);
+  for (int i = 0; i < circuit->job->n_inputs; i++)
+    if (circuit->job->inputs[i].kind == LG_INPUT_HAND)
+      point->position[i] = MIN(switch_at, circuit->job->inputs[i].n_positions - 1);
+  lg_circuit_solve(circuit, work, point);
+  lg_net_work_free(work);
+  return point;
+}
+
+static void check_same_places(const LgDrawing *a, const LgDrawing *b)
+{
+  for (guint i = 0; i < a->shapes->len; i++) {
+    const LgShape *const shape = &g_array_index(a->shapes, LgShape, i);
+    if (shape->kind == LG_SHAPE_OPEN && strcmp(shape->what, "wire") == 0)
+      g_assert_cmpfloat_with_epsilon(group_x(a, shape->text), group_x(b, shape->text), 1e-9);
+  }
+}
+
+/* A reader who turns the key finds every path where it was; texts keep clear in every state. */
+static void test_states_share_a_layout(void)
+{
+  TestJob test;
+  test_job_open(&test, examples[0]);
+  g_autoptr(GError) error = NULL;
+  g_autoptr(LgCircuit) circuit = lg_circuit_new(test.job, LG_DAY_MILD, NULL, &error);
+  g_assert_no_error(error);
+  g_autoptr(GPtrArray) first = NULL;
+  for (int at = 0; at < 4; at++) {
+    g_autoptr(LgPoint) point = solve_state(circuit, at);
+    const LgFlowOptions options = {.width_mm = 297, .height_mm = 210, .point = point};
+    GPtrArray *const sheets = lg_flow_new(test.job, &options);
+    for (guint i = 0; i < sheets->len; i++)
+      test_nothing_overlaps(sheets->pdata[i]);
+    for (guint i = 0; first != NULL && i < sheets->len; i++)
+      check_same_places(first->pdata[i], sheets->pdata[i]);
+    if (first == NULL)
+      first = sheets;
+    else
+      g_ptr_array_unref(sheets);
+  }
+  g_assert_cmpint(count_texts(first, "12.4 V") + count_texts(first, "12.5 V") +
+                      count_texts(first, "12.6 V") + count_texts(first, "12.7 V"),
+                  >, 0);
+  test_job_clear(&test);
+}
+
 static void test_nothing_to_draw(void)
 {
   TestJob test;
@@ -307,6 +356,7 @@ int main(int argc, char **argv)
   g_test_add_func("/flow/restraint is left alone", test_restraint_is_left_alone);
   g_test_add_func("/flow/coil and contact name their paths", test_coil_and_contact);
   g_test_add_func("/flow/equal jobs give equal sheets", test_equal_jobs_give_equal_sheets);
+  g_test_add_func("/flow/states share a layout", test_states_share_a_layout);
   g_test_add_func("/flow/nothing to draw", test_nothing_to_draw);
   g_test_add_func("/flow/time", test_time);
   return g_test_run();

@@ -318,7 +318,7 @@ static void draw_contact(LgDrawing *drawing, const LgSymbol *symbol, double x, d
   lg_draw_segment(drawing, stroke, x, pivot, x, y + 4 * M);
   if (symbol->breaks) {
     lg_draw_segment(drawing, stroke, x, stub, x + M, stub);
-    lg_draw_segment(drawing, stroke, x, pivot, symbol->closed ? x + 0.95 * M : x + 1.5 * M,
+    lg_draw_segment(drawing, stroke, x, pivot, symbol->closed ? x + 1.2 * M : x + 1.5 * M,
                     symbol->closed ? y + 0.6 * M : y + 0.9 * M);
   } else {
     lg_draw_segment(drawing, stroke, x, pivot, symbol->closed ? x : x - M,
@@ -369,8 +369,10 @@ static const Form forms[LG_N_ELEMENT_KINDS] = {
 LgSymbolSize lg_symbol_size(const LgSymbol *symbol)
 {
   LgSymbolSize size = forms[symbol->kind].size;
-  if (lg_element_is_contact(symbol->kind) && symbol->breaks)
-    size.right = 1.6 * M;
+  if (lg_element_is_contact(symbol->kind)) {
+    size.left = symbol->breaks ? 0.4 : M;
+    size.right = symbol->breaks ? 1.6 * M : 0.4;
+  }
   if (lg_element_is_contact(symbol->kind) && symbol->worked != LG_WORKED_BY_NOTHING)
     size.left = symbol->breaks ? 1.9 * M : 2.9 * M;
   if (symbol->kind == LG_EL_COIL && symbol->suppression != LG_SUPPRESS_NONE)
