@@ -527,16 +527,16 @@ static gboolean answers(const LgHealthy *h, const LgChange *change, int state)
   if (change->kind == LG_CHANGE_REVERSED)
     return FALSE;
   const LgNetBranch *const branch = lg_net_branch(net, change->branch);
-  const gboolean closed =
-      branch->gate < 0 ||
-      is_closed(lg_net_gate(net, branch->gate), lg_failure_position(h->states, state),
-                h->pulled + (gsize)state * h->words);
+  const gboolean closed = branch->gate < 0 || is_closed(lg_net_gate(net, branch->gate),
+                                                        lg_failure_position(h->states, state),
+                                                        h->pulled + (gsize)state * h->words);
   const double volts_across = across(volts[branch->a], volts[branch->b]);
   if (change->kind == LG_CHANGE_CLOSED)
     return closed || volts_across < SAME_V;
+  if (branch->kind == LG_BRANCH_SOURCE || branch->kind == LG_BRANCH_LIMITED)
+    return FALSE;
   const double slope = branch->kind == LG_BRANCH_RESISTOR ? branch->p[0] : NO_FLOW_A / SAME_V;
-  return !closed || isnan(volts[branch->a] - volts[branch->b]) ||
-         slope * volts_across < NO_FLOW_A;
+  return !closed || isnan(volts[branch->a] - volts[branch->b]) || slope * volts_across < NO_FLOW_A;
 }
 
 int lg_look_wanted(const LgHealthy *healthy, const LgChange changes[], int n_changes, int wanted[])

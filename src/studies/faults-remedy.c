@@ -83,8 +83,30 @@ static const LgFailure *find_again(const Mending *mending, const Mended *m, cons
   return NULL;
 }
 
-static LgSeverity severity_now(const Mending *mending, const Mended *m, const LgFailure *fault)
+static guint gravest(guint why)
 {
+  return why & (~why + 1);
+}
+
+/* Less grave; or no danger, and what was gravest in it is gone. */
+static gboolean is_better(const LgEffect *now, const LgEffect *was)
+{
+  return now->severity > was->severity ||
+         (now->severity == was->severity && was->severity != LG_SEVERITY_DANGER &&
+          gravest(now->why) > gravest(was->why));
+}
+
+static gboolean is_mended(LgBench *bench, const LgFailure *fault, const LgEffect *was)
+{
+  LgEffect effect;
+  lg_bench_judge(bench, fault, NULL, &effect);
+  lg_effect_clear(&effect);
+  return is_better(&effect, was);
+}
+
+static gboolean are_mended(const Mending *mending, const Mended *m, const LgCause *cause)
+{
+  g_autoptr(GArray) list = lg_failure_list(m->sizing);
   g_autoptr(LgStage) stage = lg_stage_new(m->sizing->circuit, NULL);
   g_autoptr(LgWays) ways = lg_ways_new(m->sizing->circuit);
   g_autoptr(LgFailureStates) states =
@@ -92,10 +114,13 @@ static LgSeverity severity_now(const Mending *mending, const Mended *m, const Lg
   g_autoptr(LgFailureSolver) solver = lg_failure_solver_new(stage, states, FALSE);
   g_autoptr(LgHealthy) healthy = lg_healthy_new(m->sizing, stage, states, solver);
   g_autoptr(LgBench) bench = lg_bench_new(healthy, ways, FALSE, FALSE);
-  LgEffect effect;
-  lg_bench_judge(bench, fault, NULL, &effect);
-  lg_effect_clear(&effect);
-  return effect.severity;
+  gboolean good = TRUE;
+  for (int i = 0; i < cause->n && good; i++) {
+    const LgEffect *const was = &mending->faults->effects[cause->faults[i]];
+    const LgFailure *const fault = find_again(mending, m, list, &was->fault);
+    good = fault != NULL && is_mended(bench, fault, was);
+  }
+  return good;
 }
 
 /* Every fault of the cause must become less grave. */
@@ -104,14 +129,7 @@ static gboolean helps(const Mending *mending, const LgCause *cause, GBytes *text
   Mended m;
   if (text == NULL || !read_again(mending, text, &m))
     return FALSE;
-  g_autoptr(GArray) list = lg_failure_list(m.sizing);
-  gboolean good = TRUE;
-  for (int i = 0; i < cause->n && good; i++) {
-    const LgEffect *const was = &mending->faults->effects[cause->faults[i]];
-    const LgFailure *const fault = find_again(mending, &m, list, &was->fault);
-    good = fault != NULL && severity_now(mending, &m, fault) > was->severity;
-  }
-  good = good && makes_no_new_finding(mending, &m);
+  const gboolean good = are_mended(mending, &m, cause) && makes_no_new_finding(mending, &m);
   mended_clear(&m);
   return good;
 }
@@ -308,12 +326,18 @@ static char *blocking_diode(const Mending *mending, const LgCause *cause, const 
 
 typedef char *(*Remedy)(const Mending *mending, const LgCause *cause, const LgEffect *e);
 
-/* Whether any edit of the sheet could bear on it. */
-static gboolean can_be_mended(const LgEffect *e)
+/* Whether any edit of the sheet could bear on it. A short that nothing opens lies before the first
+ * fuse, and where that stands is for the rules to say. */
+static gboolean can_be_mended(const LgJob *job, const LgEffect *e)
 {
-  return !e->fault.restraint && e->severity < LG_SEVERITY_CAUTION &&
-         e->fault.kind != LG_FAIL_BATTERY_OFF && e->fault.kind != LG_FAIL_REVERSED &&
-         ((e->why & LG_WHY_BURNS) != 0 || e->runs != NULL || e->held >= 0);
+  if (e->fault.restraint || e->severity >= LG_SEVERITY_CAUTION)
+    return FALSE;
+  const gboolean burns = (e->why & LG_WHY_BURNS) != 0 &&
+                         (e->cleared_by >= 0 || (e->why & LG_WHY_UNGUARDED) != 0) &&
+                         e->hottest >= 0 && job->wires[e->hottest].is == LG_IS_NEW;
+  const gboolean lost = e->fault.kind == LG_FAIL_GROUND_LOST && (e->runs != NULL || e->held >= 0);
+  const gboolean welded = e->fault.kind == LG_FAIL_WELDED && e->state == 0 && e->runs != NULL;
+  return burns || lost || welded;
 }
 
 void lg_campaign_find_remedies(LgCampaign *faults, int n)
@@ -327,7 +351,7 @@ void lg_campaign_find_remedies(LgCampaign *faults, int n)
   for (int c = 0; c < faults->n_causes && faults->n_tried < n; c++) {
     LgCause *const cause = &faults->causes[c];
     const LgEffect *const e = &faults->effects[cause->faults[0]];
-    if (!can_be_mended(e))
+    if (!can_be_mended(faults->job, e))
       continue;
     faults->n_tried++;
     for (guint r = 0; r < G_N_ELEMENTS(remedies) && cause->remedy == NULL; r++)
