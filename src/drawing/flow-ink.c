@@ -504,9 +504,7 @@ void lg_flow_ink_item(const LgFlow *flow, LgDrawing *drawing, const LgItem *item
 {
   switch (item->kind) {
   case LG_ITEM_WIRE:
-    ink_lines(drawing, item, x + 0.6 + GAP,
-              item->y + item->height / 2 - item->n_lines * LEADING / 2 + LEADING / 2 + 0.9, LEADING,
-              FALSE);
+    ink_lines(drawing, item, x + 0.6 + GAP, item->y + 1.7 + LEADING / 2, LEADING, FALSE);
     break;
   case LG_ITEM_ELEMENT:
     ink_element_words(flow, drawing, item, x);
