@@ -6,9 +6,16 @@
 
 enum { MOST_DIODES = 6, MOST_SIZES = 2 };
 
+/* One setting, and records behind (NULL: none). */
+typedef struct {
+  guint record;
+  const char *key, *value, *records;
+} Edit;
+
 typedef struct {
   const LgCampaign *faults;
   const LgJob *job;
+  LgSheet *sized;      /* the sheet with the sizes found, which is soon sized again */
   GPtrArray *findings; /* of the sheet as it is */
   guint64 most_states;
 } Mending;
@@ -123,15 +130,39 @@ static gboolean are_mended(const Mending *mending, const Mended *m, const LgCaus
   return good;
 }
 
-/* Every fault of the cause must become less grave. */
-static gboolean helps(const Mending *mending, const LgCause *cause, GBytes *text)
+static GBytes *edited(const LgSheet *sheet, const Edit *edit)
+{
+  g_autoptr(GBytes) text = lg_sheet_set(sheet, edit->record, edit->key, edit->value, NULL);
+  if (text == NULL || edit->records == NULL)
+    return g_steal_pointer(&text);
+  g_autoptr(LgSheet) with = lg_sheet_read(lg_sheet_file(sheet), text, FALSE);
+  return lg_sheet_append(with, edit->records, NULL);
+}
+
+static gboolean helps_in(const Mending *mending, const LgSheet *sheet, const LgCause *cause,
+                         const Edit *edit)
 {
   Mended m;
+  g_autoptr(GBytes) text = edited(sheet, edit);
   if (text == NULL || !read_again(mending, text, &m))
     return FALSE;
   const gboolean good = are_mended(mending, &m, cause) && makes_no_new_finding(mending, &m);
   mended_clear(&m);
   return good;
+}
+
+/* Every fault of the cause must become less grave, with the sizes as they are and with all of them
+ * found anew. */
+static gboolean helps(const Mending *mending, const LgCause *cause, Edit edit)
+{
+  return helps_in(mending, mending->sized, cause, &edit) &&
+         helps_in(mending, mending->job->sheet, cause, &edit);
+}
+
+static gboolean wire_helps(const Mending *mending, const LgCause *cause, int wire, const char *key,
+                           const char *value, const char *records)
+{
+  return helps(mending, cause, (Edit){mending->job->wires[wire].record, key, value, records});
 }
 
 /* --- edits --- */
@@ -165,18 +196,6 @@ static char *place_words(const LgJob *job, int part)
   return place >= 0 ? g_strdup_printf(" at=%s", job->places[place].name) : g_strdup("");
 }
 
-/* Sets `key` of a wire and appends `records` (NULL: none). */
-static GBytes *edit_wire(const Mending *mending, int wire, const char *key, const char *value,
-                         const char *records)
-{
-  g_autoptr(GBytes) text =
-      lg_sheet_set(mending->job->sheet, mending->job->wires[wire].record, key, value, NULL);
-  if (text == NULL || records == NULL)
-    return g_steal_pointer(&text);
-  g_autoptr(LgSheet) edited = lg_sheet_read(lg_sheet_file(mending->job->sheet), text, FALSE);
-  return lg_sheet_append(edited, records, NULL);
-}
-
 /* --- kinds of remedy; each returns its words, or NULL --- */
 
 static char *lower_fuse(const Mending *mending, const LgCause *cause, const LgEffect *e)
@@ -198,8 +217,7 @@ static char *lower_fuse(const Mending *mending, const LgCause *cause, const LgEf
     return NULL;
   g_autofree char *number = lg_number_print(lower_A, 6);
   g_autofree char *value = g_strconcat(number, "A", NULL);
-  g_autoptr(GBytes) text = lg_sheet_set(job->sheet, (guint)record, "rating", value, NULL);
-  return helps(mending, cause, text)
+  return helps(mending, cause, (Edit){(guint)record, "rating", value, NULL})
              ? g_strdup_printf("%s at %s A", job->parts[fuse->part].name, number)
              : NULL;
 }
@@ -218,8 +236,7 @@ static char *thicker_wire(const Mending *mending, const LgCause *cause, const Lg
     if (c->is_awg != now->is_awg || c->area_mm2 <= now->area_mm2)
       continue;
     n++;
-    g_autoptr(GBytes) text = edit_wire(mending, e->hottest, "size", c->name, NULL);
-    if (helps(mending, cause, text))
+    if (wire_helps(mending, cause, e->hottest, "size", c->name, NULL))
       return g_strdup_printf("%s in %s", job->wires[e->hottest].name, c->name);
   }
   return NULL;
@@ -245,8 +262,7 @@ static char *own_ground(const Mending *mending, const LgCause *cause, const LgEf
       g_autofree char *place = place_words(job, lost->part);
       g_autofree char *record = g_strdup_printf("part %s ground%s\n", name, place);
       g_autofree char *pin = g_strconcat(name, ".1", NULL);
-      g_autoptr(GBytes) text = edit_wire(mending, w, end == 0 ? "from" : "to", pin, record);
-      if (helps(mending, cause, text))
+      if (wire_helps(mending, cause, w, end == 0 ? "from" : "to", pin, record))
         return g_strdup_printf("%s to a ground of its own", wire->name);
     }
   return NULL;
@@ -278,9 +294,7 @@ static char *keyed_feed(const Mending *mending, const LgCause *cause, const LgEf
             !(states->pins[pin].most_V.value > 0.8 * job->nominal_V) ||
             strcmp(job->parts[job->pins[pin].part].class_word, "splice") != 0)
           continue;
-        g_autoptr(GBytes) text =
-            edit_wire(mending, w, end == 0 ? "to" : "from", job->pins[pin].name, NULL);
-        if (helps(mending, cause, text))
+        if (wire_helps(mending, cause, w, end == 0 ? "to" : "from", job->pins[pin].name, NULL))
           return g_strdup_printf("%s fed from %s, live with the key", wire->name,
                                  job->pins[pin].name);
       }
@@ -315,8 +329,7 @@ static char *blocking_diode(const Mending *mending, const LgCause *cause, const 
                           extra, diode, with ? "a" : "k", job->pins[wire->pin[1]].name,
                           wire->colour != NULL ? wire->colour : "BK");
       g_autofree char *pin = g_strconcat(diode, with ? ".k" : ".a", NULL);
-      g_autoptr(GBytes) text = edit_wire(mending, w, "to", pin, record);
-      if (helps(mending, cause, text))
+      if (wire_helps(mending, cause, w, "to", pin, record))
         return g_strdup_printf("a diode in %s, anode towards %s", wire->name,
                                job->pins[wire->pin[with ? 1 : 0]].name);
     }
@@ -340,12 +353,20 @@ static gboolean can_be_mended(const LgJob *job, const LgEffect *e)
   return burns || lost || welded;
 }
 
+static LgSheet *read_sized(const LgCampaign *faults)
+{
+  g_autoptr(GBytes) text = lg_sizing_write(faults->sizing, NULL);
+  return lg_sheet_read(lg_sheet_file(faults->job->sheet),
+                       text != NULL ? text : lg_sheet_bytes(faults->job->sheet), FALSE);
+}
+
 void lg_campaign_find_remedies(LgCampaign *faults, int n)
 {
   static const Remedy remedies[] = {lower_fuse, thicker_wire, own_ground, keyed_feed,
                                     blocking_diode};
   Mending mending = {.faults = faults,
                      .job = faults->job,
+                     .sized = read_sized(faults),
                      .findings = lg_checks_run(faults->job, faults->sizing),
                      .most_states = faults->all_states ? (guint64)faults->n_states : 1};
   for (int c = 0; c < faults->n_causes && faults->n_tried < n; c++) {
@@ -358,5 +379,6 @@ void lg_campaign_find_remedies(LgCampaign *faults, int n)
       cause->remedy = remedies[r](&mending, cause, e);
     faults->n_remedied += cause->remedy != NULL;
   }
+  lg_sheet_free(mending.sized);
   g_ptr_array_unref(mending.findings);
 }
