@@ -200,6 +200,17 @@ static void test_restraint_is_left_alone(void)
   test_job_clear(&test);
 }
 
+/* A gap is printed as a gap: what is left out is named. */
+static void test_what_is_left_out_is_named(void)
+{
+  TestJob test;
+  test_job_open(&test, "co-op-flatbed.job");
+  g_autoptr(GPtrArray) sheets = lg_flow_new(test.job, NULL);
+  g_assert_cmpint(count_groups(sheets, "element", "KEY.start"), ==, 0);
+  g_assert_cmpint(count_texts(sheets, "KEY.50"), ==, (int)sheets->len);
+  test_job_clear(&test);
+}
+
 /* Coil and contact name one another's path (trade practice, seen); "X in n" must be the number
  * printed below the other's line. */
 static double text_x(const LgDrawing *drawing, const char *text)
@@ -354,6 +365,7 @@ int main(int argc, char **argv)
   g_test_add_func("/flow/random jobs", test_random);
   g_test_add_func("/flow/all is drawn once", test_all_is_drawn_once);
   g_test_add_func("/flow/restraint is left alone", test_restraint_is_left_alone);
+  g_test_add_func("/flow/what is left out is named", test_what_is_left_out_is_named);
   g_test_add_func("/flow/coil and contact name their paths", test_coil_and_contact);
   g_test_add_func("/flow/equal jobs give equal sheets", test_equal_jobs_give_equal_sheets);
   g_test_add_func("/flow/states share a layout", test_states_share_a_layout);
