@@ -111,7 +111,8 @@ static void look(const LgNetBlock *block, const LgNetWork *work, gpointer user)
 static double time_ours(const Job *job, LgNetWork *work, int n_vary, gboolean with_relays,
                         int repeats, double *volts)
 {
-  const LgNetSweep sweep = {job->vary, n_vary, job->base, with_relays, NULL, NULL, NULL};
+  const LgNetSweep sweep = {
+      .vary = job->vary, .n_vary = n_vary, .base = job->base, .with_relays = with_relays};
   double times[MAX_REPEATS];
   Witness witness = {job, n_vary, 0, volts};
   for (int r = 0; r < repeats; r++) {

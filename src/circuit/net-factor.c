@@ -99,6 +99,8 @@ static void factor_fixed(LgNetWork *work, int k)
   for (int i = c->part; i < c->part_mid; i++) {
     const LgPart *part = &net->part[i];
     const LgNetBranch *branch = lg_branch_at(net, part->branch);
+    if (net->forced[part->branch] == LG_FORCED_OPEN)
+      continue;
     w[part->offset] += branch->p[0];
     if (branch->kind == LG_BRANCH_SOURCE)
       j[part->offset] += part->sign * branch->p[0] * branch->p[1];
@@ -113,6 +115,11 @@ static void factor_fixed(LgNetWork *work, int k)
   double pivot = 0;
   for (int i = 0; i < c->n; i++)
     pivot += w[i];
+  if (c->own < 0 && c->loose) {
+    work->n_zero -= work->zero[k];
+    work->zero[k] = !(pivot > 0);
+    work->n_zero += work->zero[k];
+  }
   pivot = pivot > 0 ? pivot : 1;
   if (c->own < 0)
     divide_one(w, work->l + c->first, j, &work->y[k], &pivot, c->n, c->feed);

@@ -223,6 +223,8 @@ INLINE void FN(find_floating)(const LgNetWork *work, LgSlate *slate, const LgPro
     MASK mask = SPREAD_MASK((int64_t)0);
     if (c->own >= 0)
       mask = ((const MASK *)slate->zero)[c->own];
+    else if (work->zero[floaters->column[i]])
+      mask = SPREAD_MASK((int64_t)-1);
     for (int q = 0; q < c->n - 1; q++)
       if (c->own >= 0)
         mask |= MASK_OF(((const LANE *)slate->w)[c->slot + q] > 0) & floating[row[q]];
@@ -235,13 +237,13 @@ INLINE void FN(find_floating)(const LgNetWork *work, LgSlate *slate, const LgPro
 /* Floating masks of the floaters given; nothing to do while no pivot is zero. */
 INLINE void FN(look_for_floating)(const LgNetWork *work, LgSlate *slate, const LgProbe *floaters)
 {
-  if (slate->n_zero > 0)
+  if (slate->n_zero + work->n_zero > 0)
     FN(find_floating)(work, slate, floaters);
   else if (slate->adrift)
     for (int i = 0; i < work->net->floaters.n; i++)
       ((MASK *)slate->floating)[work->net->node[work->net->floaters.column[i]]] =
           SPREAD_MASK((int64_t)0);
-  slate->adrift = slate->n_zero > 0;
+  slate->adrift = slate->n_zero + work->n_zero > 0;
 }
 
 INLINE void FN(void_floating)(const LgNet *net, LgSlate *slate)

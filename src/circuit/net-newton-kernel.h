@@ -59,8 +59,9 @@ INLINE void FN(find_reach)(const LgNet *net, const LgSlate *slate, const LgPoint
 }
 
 /* Replaces the line of a stale branch by the tangent at its volts. A load that was switched on or
- * off finds the place where it was tangent before, which is nearer to where it will be. */
-INLINE void FN(take_tangent)(LgSlate *slate, const LgCurve *curve, int q)
+ * off finds at `first` the place where it was tangent before, which is nearer to where it will be.
+ */
+INLINE void FN(take_tangent)(LgSlate *slate, const LgCurve *curve, int q, gboolean first)
 {
   const LgPoints *now = &slate->now;
   const MASK stale = ((const MASK *)slate->stale)[q];
@@ -74,7 +75,7 @@ INLINE void FN(take_tangent)(LgSlate *slate, const LgCurve *curve, int q)
   const LANE far = u - *at, near = *was_at - u;
   const MASK switched =
       stale & (MASK_OF(2 * SIZE(far) > SIZE(u)) & MASK_OF(2 * SIZE(far) > SIZE(*at)));
-  const MASK back = switched & MASK_OF(5 * SIZE(near) < SIZE(u));
+  const MASK back = first ? switched & MASK_OF(5 * SIZE(near) < SIZE(u)) : SPREAD_MASK((int64_t)0);
   u = SELECT(back, *was_at, u);
   i = SELECT(back, *was_i, i);
   slope = SELECT(back, *was_slope, slope);

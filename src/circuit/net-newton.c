@@ -13,11 +13,11 @@
 static const int MAX_PASSES = 200;
 static const int MAX_CUTS = 40;
 static const int MAX_JUMPS = 40;        /* passes in which diodes may jump down their tails */
-static const double RELATIVE = 1e-10;   /* allowed miss: of a branch's current */
+static const double RELATIVE = 1e-12;   /* allowed miss: of a branch's current */
 static const double ROUNDING = 2e-15;   /* and of the volts at its ends, times its slope */
 static const double ABSOLUTE_A = 1e-20; /* and in any case */
 static const double ENOUGH = 0.1;       /* a step may leave this part of the co-content's slope */
-static const double LATER = 1e-3;       /* a miss below this part of the worst can wait */
+static const double LATER = 1e-5;       /* a miss below this part of the worst can wait */
 static const double SAFETY =
     10; /* a coil's volts must be this many times surer than they need be */
 static const double STARVED = 0.01; /* a diode is left less than this part of what it would carry */
@@ -50,9 +50,9 @@ LG_CLONES static void find_reach_wide(const LgNet *net, const LgSlate *slate,
   find_reach_eight(net, slate, points, reach);
 }
 
-LG_CLONES static void take_tangent_wide(LgSlate *slate, const LgCurve *curve, int q)
+LG_CLONES static void take_tangent_wide(LgSlate *slate, const LgCurve *curve, int q, gboolean first)
 {
-  take_tangent_eight(slate, curve, q);
+  take_tangent_eight(slate, curve, q, first);
 }
 
 LG_CLONES static void slopes_of_step_wide(const LgNet *net, const LgSlate *slate, LgVec *start,
@@ -168,9 +168,9 @@ static void take_tangents(const LgNet *net, LgSlate *slate, int passes)
     if (!is_stale(slate, q))
       continue;
     if (slate->lanes == 1)
-      take_tangent_one(slate, curve, q);
+      take_tangent_one(slate, curve, q, passes == 1);
     else
-      take_tangent_wide(slate, curve, q);
+      take_tangent_wide(slate, curve, q, passes == 1);
     if (passes < MAX_JUMPS && curve->kind == LG_BRANCH_DIODE)
       jump_down_tail(net, slate, q, passes > 1);
     lg_slate_mark(net, slate, curve->branch);

@@ -522,7 +522,7 @@ static gboolean *mark_untied(const LgNet *net, gboolean count_gated)
     up[i] = i;
   for (guint b = 0; b < net->branches->len; b++) {
     const LgNetBranch *br = lg_branch_at(net, (int)b);
-    if (br->gate < 0 || count_gated)
+    if (count_gated || (br->gate < 0 && !net->breakable))
       up[find_root(up, br->a)] = find_root(up, br->b);
   }
   for (int i = 0; i < net->n_nodes; i++)
@@ -600,6 +600,7 @@ static void lay_gates(LgNet *net)
 void lg_net_close(LgNet *net)
 {
   g_assert(!net->closed);
+  net->forced = g_new0(guint8, net->branches->len + 1);
   Pattern p = final_pattern(net);
   lay_columns(net, &p);
   number_branches(net);

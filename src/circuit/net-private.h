@@ -77,6 +77,9 @@ typedef struct {
   gboolean untied;        /* loose or floating in every state: the pivot may be zero */
 } LgColumn;
 
+/* What a branch does whatever its gate says. */
+typedef enum { LG_FORCED_NOT, LG_FORCED_OPEN, LG_FORCED_CLOSED } LgForce;
+
 /* A nonlinear branch. */
 typedef struct {
   int branch, variable; /* its numbers among all and among the variable branches */
@@ -109,6 +112,8 @@ struct LgNet {
   int n_nodes;
   gboolean closed;
   GArray *branches, *gates, *inputs, *coils;
+  gboolean breakable; /* set before closing: any branch may be forced open, any node may float */
+  guint8 *forced;     /* [n_branches] LgForce */
 
   guint64 version;         /* counts parameter changes */
   int changed[LG_CHANGES]; /* branch of change number i at i % LG_CHANGES */
@@ -207,6 +212,8 @@ struct LgNetWork {
   double *w, *l, *j; /* [n_entries] */
   double *y;         /* [n_columns] */
   guint64 *dirty;    /* bit set of columns */
+  guint8 *zero;      /* [n_columns] a fixed column that may float has a zero pivot */
+  int n_zero;        /* columns of which this is so */
   double *sum;       /* [n_nodes] scratch */
   /* [n_coils][lane] masks: all coils pulled; none; what they want after the first pass of either
    * start. */
@@ -226,6 +233,11 @@ static inline gboolean lg_branch_is_curve(const LgNetBranch *branch)
 {
   return branch->kind > LG_BRANCH_SOURCE;
 }
+
+/* net.c: forces a branch of a breakable network; exchanges the ends of a branch. Works notice it as
+ * they do changes of parameters. */
+void lg_net_force(LgNet *net, int branch, LgForce force);
+void lg_net_reverse(LgNet *net, int branch);
 
 /* Zeroed array of n items that starts on a vector's boundary; free with free(). */
 gpointer lg_net_alloc(gsize n, gsize size);
@@ -257,6 +269,8 @@ static inline int64_t lg_slate_branch_closed(const LgNet *net, const LgSlate *sl
                                              int lane)
 {
   const int gate = lg_branch_at(net, branch)->gate;
+  if (net->forced[branch] != LG_FORCED_NOT)
+    return net->forced[branch] == LG_FORCED_CLOSED ? -1 : 0;
   return gate < 0 ? -1 : slate->closed[gate * slate->lanes + lane];
 }
 
@@ -268,6 +282,9 @@ static inline guint lg_lane_bits(const LgVecI *mask)
     bits |= (guint)((*mask)[l] & 1) << l;
   return bits;
 }
+
+/* net-solve.c: puts the lines of the nonlinear branches where they were at first. */
+void lg_slate_restart_lines(const LgNet *net, LgSlate *slate);
 
 /* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.
  */
@@ -310,9 +327,9 @@ typedef struct {
 /* From where `pulled` stands. `likely`: it will stay there, so that all volts may be found at once.
  */
 LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely);
-/* From all released, and for the sake of latching from all pulled; the slate of the rest holds the
- * answer. */
-LgRest lg_team_settle(LgNetWork *work, const LgTeam *team);
+/* From all released and, for the sake of `latching`, from all pulled; the slate of the rest holds
+ * the answer. */
+LgRest lg_team_settle(LgNetWork *work, const LgTeam *team, gboolean latching);
 LgOutcome lg_rest_outcome(const LgRest *rest, int lane);
 
 /* net-exact.c: branch currents of a slate of one lane, in twice double precision inside. */

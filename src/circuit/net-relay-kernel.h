@@ -18,7 +18,9 @@ INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, const LANE *reac
     const MASK holds = MASK_OF(volts >= coil->drop_out_volts),
                pulls = MASK_OF(volts >= coil->pull_in_volts);
     MASK dead = floating[branch->a] | floating[branch->b];
-    if (branch->gate >= 0)
+    if (net->forced[coil->branch] == LG_FORCED_OPEN)
+      dead = SPREAD_MASK((int64_t)-1);
+    else if (branch->gate >= 0 && net->forced[coil->branch] == LG_FORCED_NOT)
       dead |= ~((const MASK *)slate->closed)[branch->gate];
     wanted[c] = ((pulled[c] & holds) | pulls) & ~dead;
     *moved |= wanted[c] ^ pulled[c];

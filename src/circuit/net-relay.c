@@ -189,7 +189,7 @@ static LgRest settle_from(LgNetWork *work, const Stand *stand, gboolean likely)
 }
 
 /* Both starts go on from what their first passes want; where that is the same, so is the rest. */
-LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
+LgRest lg_team_settle(LgNetWork *work, const LgTeam *team, gboolean latching)
 {
   const LgNet *net = work->net;
   if (lg_net_n_coils(net) == 0)
@@ -200,10 +200,14 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
               after_released = {team->rest, work->low};
   int coil[LG_LANES];
   LgRest high = {0};
-  prepare_both(work, &pulled, &released);
-  first_pass(work, &pulled, work->high);
+  guint apart = 0;
+  if (latching) {
+    prepare_both(work, &pulled, &released);
+    first_pass(work, &pulled, work->high);
+  }
   first_pass(work, &released, work->low);
-  const guint apart = compare_coils(net, n, work->high, work->low, coil);
+  if (latching)
+    apart = compare_coils(net, n, work->high, work->low, coil);
   if (apart != 0) {
     lg_slate_follow(net, team->from_pulled, team->rest);
     prepare_both(work, &after_pulled, &after_released);
@@ -212,7 +216,7 @@ LgRest lg_team_settle(LgNetWork *work, const LgTeam *team)
            sizeof *work->high * (gsize)(lg_net_n_coils(net) * n));
   }
   LgRest rest = settle_from(work, &after_released, TRUE);
-  rest.passes += high.passes + 2;
+  rest.passes += high.passes + (latching ? 2 : 1);
   if (apart == 0)
     return rest;
   rest.latching = apart & compare_coils(net, n, work->high, team->rest->pulled, coil) &

@@ -3,6 +3,30 @@
 
 #include <stdlib.h>
 
+static void set_lines(const LgNet *net, LgSlate *slate)
+{
+  const int lanes = slate->lanes;
+  for (int q = 0; q < net->n_curves; q++) {
+    const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
+    for (int at = q * lanes; at < (q + 1) * lanes; at++) {
+      slate->at[at] = lg_curve_start(net, branch);
+      slate->i_at[at] = lg_curve(branch, slate->at[at], &slate->slope_at[at]);
+      slate->was_at[at] = slate->at[at];
+      slate->was_i[at] = slate->i_at[at];
+      slate->was_slope[at] = slate->slope_at[at];
+    }
+  }
+}
+
+void lg_slate_restart_lines(const LgNet *net, LgSlate *slate)
+{
+  set_lines(net, slate);
+  for (int q = 0; q < net->n_curves; q++) {
+    lg_slate_load_branch(net, slate, net->curves[q].branch);
+    lg_slate_mark(net, slate, net->curves[q].branch);
+  }
+}
+
 static void slate_init(const LgNet *net, LgSlate *slate, int lanes)
 {
   const gsize n = (gsize)lanes;
@@ -38,13 +62,7 @@ static void slate_init(const LgNet *net, LgSlate *slate, int lanes)
   slate->closed = lg_net_alloc(gates, sizeof(int64_t));
   slate->position = lg_net_alloc((gsize)lg_net_n_inputs(net) * n, sizeof(int));
   slate->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
-  for (int q = 0; q < net->n_curves; q++) {
-    const LgNetBranch *branch = lg_branch_at(net, net->curves[q].branch);
-    for (int at = q * lanes; at < (q + 1) * lanes; at++) {
-      slate->at[at] = lg_curve_start(net, branch);
-      slate->i_at[at] = lg_curve(branch, slate->at[at], &slate->slope_at[at]);
-    }
-  }
+  set_lines(net, slate);
   for (int i = 0; i < net->lost.n; i++)
     for (int l = 0; l < lanes; l++)
       slate->floating[net->lost.item[i] * lanes + l] = -1;
@@ -80,6 +98,7 @@ LgNetWork *lg_net_work_new(const LgNet *net)
   work->j = lg_net_alloc((gsize)net->n_entries, sizeof(double));
   work->y = lg_net_alloc((gsize)net->n_columns, sizeof(double));
   work->dirty = lg_net_alloc((gsize)(net->n_columns + 63) / 64, sizeof(guint64));
+  work->zero = lg_net_alloc((gsize)net->n_columns, sizeof(guint8));
   work->sum = lg_net_alloc((gsize)net->n_nodes, sizeof(double));
   slate_init(net, &work->one, 1);
   work->alone = (LgTeam){&work->one, &work->one, &work->one, &work->one};
@@ -105,7 +124,7 @@ void lg_net_work_free(LgNetWork *work)
 {
   if (work == NULL)
     return;
-  gpointer owned[] = {work->w,   work->l,   work->j,    work->y,    work->dirty,
+  gpointer owned[] = {work->w,   work->l,   work->j,    work->y,    work->dirty, work->zero,
                       work->sum, work->all, work->none, work->high, work->low};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     free(owned[i]);
@@ -172,7 +191,7 @@ LgNetStatus lg_net_solve(const LgNet *net, LgNetWork *work, const int position[]
   lg_work_refresh(work, slate);
   set_positions(net, slate, position);
   const LgRest rest =
-      pulled != NULL ? settle_from(work, slate, pulled) : lg_team_settle(work, &work->alone);
+      pulled != NULL ? settle_from(work, slate, pulled) : lg_team_settle(work, &work->alone, TRUE);
   lg_slate_substitute(work, slate);
   memcpy(volts, slate->v, sizeof *volts * (gsize)net->n_nodes);
   if (current != NULL)

@@ -335,7 +335,11 @@ static void check_sweep(const HarnessSpec *spec, int n_vary, gboolean with_skip,
   for (int i = 0; i < n_vary; i++)
     vary[i] = i;
   g_assert_cmpint(n_vary, <=, lg_net_n_inputs(net));
-  const LgNetSweep sweep = {vary, n_vary, base, TRUE, NULL, with_skip ? skip_some : NULL, NULL};
+  const LgNetSweep sweep = {.vary = vary,
+                            .n_vary = n_vary,
+                            .base = base,
+                            .with_relays = TRUE,
+                            .skip = with_skip ? skip_some : NULL};
   check->net = net;
   check->work = own;
   check->sweep = &sweep;
@@ -396,7 +400,7 @@ static void test_sweep_ends(void)
   g_autoptr(LgNet) net = harness_net_new(&spec);
   g_autoptr(LgNetWork) work = lg_net_work_new(net);
   int *base = g_new0(int, lg_net_n_inputs(net)), vary[] = {0, 1, 2, 3}, visited = 0;
-  LgNetSweep sweep = {vary, 0, base, TRUE, NULL, NULL, NULL};
+  LgNetSweep sweep = {.vary = vary, .base = base, .with_relays = TRUE};
   g_assert_cmpuint(lg_net_sweep(net, work, &sweep, count_block, &visited), ==, 1);
   g_assert_cmpint(visited, ==, 1);
   sweep.n_vary = 4;

@@ -63,6 +63,8 @@ static guint64 times(guint64 x, guint64 y)
 
 guint64 lg_net_sweep_size(const LgNet *net, const LgNetSweep *sweep)
 {
+  if (sweep->listed != NULL)
+    return sweep->n_listed;
   guint64 size = 1;
   for (int i = 0; i < sweep->n_vary; i++)
     size = times(size, (guint64)lg_net_input(net, sweep->vary[i])->n_positions);
@@ -137,8 +139,22 @@ static void place(LgNetWork *work, int lane, int input, int position)
   work->walk->touched[input] = TRUE;
 }
 
+static void begin_list(LgNetWork *work, const LgNetSweep *sweep)
+{
+  const LgNet *net = work->net;
+  work->walk->next = 0;
+  work->walk->n_slow = sweep->n_listed;
+  for (int i = 0; i < lg_net_n_inputs(net) && sweep->n_listed > 0; i++)
+    for (int l = 0; l < LG_LANES; l++)
+      place(work, l, i, sweep->listed[i]);
+}
+
 static void begin(LgNetWork *work, const LgNetSweep *sweep)
 {
+  if (sweep->listed != NULL) {
+    begin_list(work, sweep);
+    return;
+  }
   LgWalk *walk = work->walk;
   const LgNet *net = work->net;
   order_inputs(net, walk, sweep);
@@ -196,10 +212,27 @@ static gboolean move(LgNetWork *work, int lane_index)
   return TRUE;
 }
 
+static gboolean take_listed(LgNetWork *work, const LgNetSweep *sweep, int lane)
+{
+  LgWalk *walk = work->walk;
+  const int n = lg_net_n_inputs(work->net);
+  if (walk->next >= walk->n_slow)
+    return FALSE;
+  const int *state = sweep->listed + walk->next++ * (guint64)n;
+  for (int i = 0; i < n; i++) {
+    g_assert(state[i] >= 0 && state[i] < lg_net_input(work->net, i)->n_positions);
+    if (walk->lane[lane].position[i] != state[i])
+      place(work, lane, i, state[i]);
+  }
+  return TRUE;
+}
+
 /* To the lane's next state that is not skipped; FALSE when there is none. */
 static gboolean advance(LgNetWork *work, const LgNetSweep *sweep, int lane_index)
 {
   Lane *lane = &work->walk->lane[lane_index];
+  if (sweep->listed != NULL)
+    return take_listed(work, sweep, lane_index);
   for (;;) {
     if (!lane->active) {
       if (!take_slow(work, lane_index))
@@ -215,7 +248,7 @@ static gboolean advance(LgNetWork *work, const LgNetSweep *sweep, int lane_index
 
 /* The slates that every state needs follow at once; that of the pulled start when it is called for.
  * With relays given, the slate of the rest is alone. */
-static void load_touched(LgNetWork *work, gboolean with_relays)
+static void load_touched(LgNetWork *work, gboolean with_relays, gboolean latching)
 {
   const LgTeam *team = &work->team;
   for (int i = 0; i < lg_net_n_inputs(work->net); i++) {
@@ -227,8 +260,10 @@ static void load_touched(LgNetWork *work, gboolean with_relays)
       continue;
     const gsize bytes = sizeof(int) * LG_LANES;
     memcpy(team->all_released->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
-    memcpy(team->all_pulled->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
     lg_slate_input_changed(work->net, team->all_released, i);
+    if (!latching)
+      continue;
+    memcpy(team->all_pulled->position + i * LG_LANES, team->rest->position + i * LG_LANES, bytes);
     lg_slate_input_changed(work->net, team->all_pulled, i);
   }
 }
@@ -247,7 +282,7 @@ static LgRest solve_lanes(LgNetWork *work, const LgNetSweep *sweep)
 {
   LgRest rest = {0};
   if (sweep->with_relays)
-    return lg_team_settle(work, &work->team);
+    return lg_team_settle(work, &work->team, !sweep->released_only);
   if (work->net->n_curves > 0)
     rest.stalled = lg_slate_newton(work, work->team.rest, LG_AIM_VOLTS).stalled;
   else
@@ -304,7 +339,7 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
       return visited;
     for (int l = n; l < LG_LANES; l++)
       lanes[l] = lanes[0];
-    load_touched(work, sweep->with_relays);
+    load_touched(work, sweep->with_relays, !sweep->released_only);
     const LgRest rest = solve_lanes(work, sweep);
     lg_slate_substitute(work, slate);
     if (n < LG_LANES)
@@ -328,10 +363,19 @@ void lg_net_block_current(const LgNet *net, const LgNetWork *work, const LgNetBl
   g_assert(work->net == net);
   const LgNetBranch *b = lg_net_branch(net, branch);
   const double *va = block->volts[b->a], *vb = block->volts[b->b];
+  const LgForce forced = net->forced[branch];
+  const gboolean free = b->gate >= 0 && forced == LG_FORCED_NOT;
+  if (!free && b->kind == LG_BRANCH_RESISTOR) {
+    const double g = forced == LG_FORCED_OPEN ? 0 : b->p[0];
+    for (int l = 0; l < LG_LANES; l++)
+      out[l] = isnan(va[l] - vb[l]) ? 0 : g * (va[l] - vb[l]);
+    return;
+  }
   for (int l = 0; l < LG_LANES; l++) {
     double slope;
     const gboolean closed =
-        b->gate < 0 || lg_gate_is_closed(net, b->gate, block->position[l], block->pulled[l]);
+        free ? lg_gate_is_closed(net, b->gate, block->position[l], block->pulled[l])
+             : forced != LG_FORCED_OPEN;
     out[l] = closed && !isnan(va[l]) && !isnan(vb[l]) ? lg_curve(b, va[l] - vb[l], &slope) : 0;
   }
 }

@@ -43,7 +43,8 @@ void lg_net_free(LgNet *net)
   g_array_unref(net->gates);
   g_array_unref(net->inputs);
   g_array_unref(net->coils);
-  gpointer owned[] = {net->column,
+  gpointer owned[] = {net->forced,
+                      net->column,
                       net->column_of,
                       net->node,
                       net->lost.item,
@@ -142,14 +143,45 @@ int lg_net_add_coil(LgNet *net, LgNetCoil coil)
   return (int)net->coils->len - 1;
 }
 
+static void note_change(LgNet *net, int branch)
+{
+  net->changed[net->version % LG_CHANGES] = branch;
+  net->version++;
+}
+
 void lg_net_set_param(LgNet *net, int branch, int k, double value)
 {
   g_assert(branch >= 0 && branch < lg_net_n_branches(net) && k >= 0 && k < 3);
   LgNetBranch *b = &g_array_index(net->branches, LgNetBranch, branch);
   b->p[k] = value;
   g_assert(params_are_sound(b));
-  net->changed[net->version % LG_CHANGES] = branch;
-  net->version++;
+  note_change(net, branch);
+}
+
+void lg_net_force(LgNet *net, int branch, LgForce force)
+{
+  g_assert(net->breakable && net->closed);
+  if (net->forced[branch] == force)
+    return;
+  net->forced[branch] = (guint8)force;
+  note_change(net, branch);
+}
+
+void lg_net_reverse(LgNet *net, int branch)
+{
+  LgNetBranch *b = &g_array_index(net->branches, LgNetBranch, branch);
+  const LgColumn *c = &net->column[net->branch_column[branch]];
+  const int a = b->a;
+  b->a = b->b;
+  b->b = a;
+  if (net->curve[branch] >= 0) {
+    net->curves[net->curve[branch]].a = b->a;
+    net->curves[net->curve[branch]].b = b->b;
+  }
+  for (int i = c->part; i < c->part_end; i++)
+    if (net->part[i].branch == branch)
+      net->part[i].sign = -net->part[i].sign;
+  note_change(net, branch);
 }
 
 int lg_net_n_nodes(const LgNet *net)

@@ -160,13 +160,19 @@ typedef struct {
   gboolean (*skip)(const int position[],
                    gpointer user); /* NULL, or TRUE for a state that cannot be */
   gpointer user;
+  const int *listed; /* NULL, or n_listed states to walk through instead, in this order: position
+                        of every input of state i at listed[i * n_inputs]; vary, base and skip are
+                        not used then */
+  guint64 n_listed;
+  gboolean released_only; /* with_relays: does not look for latching, which saves time */
 } LgNetSweep;
 
 /* Number of combinations of the sweep (before `skip`), G_MAXUINT64 when it would overflow. */
 guint64 lg_net_sweep_size(const LgNet *net, const LgNetSweep *sweep);
 
 /* Walks the states in an order that changes few branches at a time and visits them in blocks.
- * Latching is looked for in every state with coils. Returns the number of states visited. */
+ * Latching is looked for in every state with coils, unless `released_only`. Returns the number of
+ * states visited. */
 guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep, LgNetVisit visit,
                      gpointer user);
 
