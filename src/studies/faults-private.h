@@ -48,8 +48,9 @@ static inline const int *lg_failure_position(const LgFailureStates *states, int 
 typedef void (*LgFailureVisit)(const LgNetBlock *block, const int state[LG_LANES], gpointer user);
 
 typedef struct LgFailureSolver LgFailureSolver;
-/* Of one thread. `slow`: every fault makes a network of its own and factors it whole, one state at
- * a time: the reference that the fast way is tested against. */
+/* Of one thread. Every set of changes makes a network of its own; all states of it are walked eight
+ * at a time, few of them are solved one by one. `slow`: always one by one, and no network is kept:
+ * the reference that the walk is tested against. */
 LgFailureSolver *lg_failure_solver_new(const LgStage *stage, const LgFailureStates *states,
                                        gboolean slow);
 void lg_failure_solver_free(LgFailureSolver *solver);

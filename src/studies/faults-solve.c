@@ -1,17 +1,35 @@
 /* Solutions with changes made to the network. */
 #include "studies/faults-private.h"
 
+/* A network with changes made. */
+typedef struct {
+  LgChange changes[3 * LG_MOST_CHANGES];
+  int n;
+  LgNet *net;
+  LgNetWork *work;
+} Changed;
+
+enum { N_KEPT = 2 };
+
 struct LgFailureSolver {
   const LgStage *stage;
   const LgFailureStates *states;
   gboolean slow;
   guint8 *wanted; /* [n states] */
+  Changed kept[N_KEPT];
+  int next;
   int n_nodes, n_coils;
   double *volts;  /* [nodes] */
   double *lanes;  /* [nodes][lane] */
   gboolean *coil; /* [coils] */
   uint64_t *bits; /* [lane][words] */
 };
+
+static void forget(Changed *changed)
+{
+  g_clear_pointer(&changed->work, lg_net_work_free);
+  g_clear_pointer(&changed->net, lg_net_free);
+}
 
 LgFailureSolver *lg_failure_solver_new(const LgStage *stage, const LgFailureStates *states,
                                        gboolean slow)
@@ -34,6 +52,8 @@ void lg_failure_solver_free(LgFailureSolver *solver)
 {
   if (solver == NULL)
     return;
+  for (int i = 0; i < N_KEPT; i++)
+    forget(&solver->kept[i]);
   g_free(solver->wanted);
   g_free(solver->volts);
   g_free(solver->lanes);
@@ -69,54 +89,11 @@ static void apply(LgNetBranch *branch, const LgChange *change, int never)
   }
 }
 
-/* How the gates of the new network follow from those of the old one. */
-typedef struct {
-  const LgFailureStates *states;
-  const int *row; /* NULL: as they were; else the states that the row input goes through */
-  int n_rows;
-} Rows;
-
-enum { MOST_ROWS = 63 };
-
-static LgNetGate gate_of(const Rows *rows, const LgNetGate *gate)
-{
-  LgNetGate out = *gate;
-  if (rows->row == NULL || (gate->input[0] < 0 && gate->input[1] < 0))
-    return out;
-  out.input[0] = 0;
-  out.input[1] = -1;
-  out.positions[0] = out.positions[1] = 0;
-  for (int r = 0; r < rows->n_rows; r++) {
-    const int *const position = lg_failure_position(rows->states, rows->row[r]);
-    uint64_t closed = 1;
-    for (int i = 0; i < 2; i++)
-      if (gate->input[i] >= 0)
-        closed &= gate->positions[i] >> position[gate->input[i]];
-    out.positions[0] |= (closed & 1) << r;
-  }
-  return out;
-}
-
-static void add_bridges(LgNet *net, const LgChange changes[], int n_changes)
-{
-  for (int c = 0; c < n_changes; c++)
-    if (changes[c].kind == LG_CHANGE_BRIDGE)
-      lg_net_add_branch(net, (LgNetBranch){.kind = LG_BRANCH_RESISTOR,
-                                           .a = changes[c].a,
-                                           .b = changes[c].b,
-                                           .gate = -1,
-                                           .p = {changes[c].value}});
-}
-
-/* Nodes, branches and coils keep their numbers; the inputs, too, unless one row input stands for
- * all of them. */
-static LgNet *changed_net(const LgNet *from, const LgChange changes[], int n_changes,
-                          const Rows *rows)
+/* Nodes, branches, inputs and coils keep their numbers. */
+static LgNet *changed_net(const LgNet *from, const LgChange changes[], int n_changes)
 {
   LgNet *const net = lg_net_new(lg_net_n_nodes(from));
-  if (rows->row != NULL)
-    lg_net_add_input(net, (LgNetInput){.n_positions = rows->n_rows});
-  for (int i = 0; rows->row == NULL && i < lg_net_n_inputs(from); i++)
+  for (int i = 0; i < lg_net_n_inputs(from); i++)
     lg_net_add_input(net, *lg_net_input(from, i));
   const int idle = lg_net_add_input(net, (LgNetInput){.n_positions = 1});
   const int never = lg_net_add_gate(net, (LgNetGate){.input = {idle, -1}, .coil = -1});
@@ -124,7 +101,7 @@ static LgNet *changed_net(const LgNet *from, const LgChange changes[], int n_cha
   for (int b = 0; b < lg_net_n_branches(from); b++) {
     LgNetBranch branch = *lg_net_branch(from, b);
     if (branch.gate >= 0)
-      branch.gate = lg_net_add_gate(net, gate_of(rows, lg_net_gate(from, branch.gate)));
+      branch.gate = lg_net_add_gate(net, *lg_net_gate(from, branch.gate));
     for (int c = 0; c < n_changes; c++)
       if (changes[c].branch == b)
         apply(&branch, &changes[c], never);
@@ -132,9 +109,35 @@ static LgNet *changed_net(const LgNet *from, const LgChange changes[], int n_cha
     for (; coil < lg_net_n_coils(from) && lg_net_coil(from, coil)->branch == b; coil++)
       lg_net_add_coil(net, *lg_net_coil(from, coil));
   }
-  add_bridges(net, changes, n_changes);
+  for (int c = 0; c < n_changes; c++)
+    if (changes[c].kind == LG_CHANGE_BRIDGE)
+      lg_net_add_branch(net, (LgNetBranch){.kind = LG_BRANCH_RESISTOR,
+                                           .a = changes[c].a,
+                                           .b = changes[c].b,
+                                           .gate = -1,
+                                           .p = {changes[c].value}});
   lg_net_close(net);
   return net;
+}
+
+/* The network of these changes; the last few are kept, as a fault is looked at several times. */
+static Changed *network_of(LgFailureSolver *solver, const LgChange changes[], int n_changes)
+{
+  for (int i = 0; i < N_KEPT && !solver->slow; i++) {
+    Changed *const kept = &solver->kept[i];
+    if (kept->net != NULL && kept->n == n_changes &&
+        memcmp(kept->changes, changes, sizeof *changes * (gsize)n_changes) == 0)
+      return kept;
+  }
+  Changed *const changed = &solver->kept[solver->next++ % N_KEPT];
+  g_assert(n_changes <= (int)G_N_ELEMENTS(changed->changes));
+  forget(changed);
+  changed->n = n_changes;
+  if (n_changes > 0)
+    memcpy(changed->changes, changes, sizeof *changes * (gsize)n_changes);
+  changed->net = changed_net(solver->stage->net, changes, n_changes);
+  changed->work = lg_net_work_new(changed->net);
+  return changed;
 }
 
 static LgNetStatus solve_lane(LgFailureSolver *solver, const LgNet *net, LgNetWork *work,
@@ -153,24 +156,31 @@ static LgNetStatus solve_lane(LgFailureSolver *solver, const LgNet *net, LgNetWo
   return status;
 }
 
-static void run_slow(LgFailureSolver *solver, const LgChange changes[], int n_changes,
-                     const int state[], int n_states, LgFailureVisit visit, gpointer user)
+/* One state at a time. */
+static void run_singly(LgFailureSolver *solver, const Changed *changed, const int state[],
+                       int n_states, LgFailureVisit visit, gpointer user)
 {
-  g_autoptr(LgNet) net = changed_net(solver->stage->net, changes, n_changes, &(Rows){0});
-  g_autoptr(LgNetWork) work = lg_net_work_new(net);
   const int n_inputs = solver->states->n_inputs;
   const gsize words = (gsize)solver->n_coils / 64 + 1;
-  g_autofree int *position = g_new0(int, (gsize)n_inputs + 1);
+  g_autofree int *position = g_new0(int, (gsize)n_inputs + 1); /* the last one is the idle input */
   for (int first = 0; first < n_states; first += LG_LANES) {
     LgNetBlock block = {.n = MIN(LG_LANES, n_states - first),
                         .volts = (const double(*)[LG_LANES])solver->lanes};
     int lanes[LG_LANES];
     for (int k = 0; k < LG_LANES; k++) {
-      lanes[k] = state[first + (k < block.n ? k : 0)];
+      const int of = k < block.n ? k : 0;
+      lanes[k] = state[first + of];
       block.position[k] = lg_failure_position(solver->states, lanes[k]);
+      block.pulled[k] = solver->bits + (gsize)of * words;
+      if (k >= block.n) {
+        block.outcome[k] = block.outcome[0];
+        block.coil[k] = block.coil[0];
+        for (int i = 0; i < solver->n_nodes; i++)
+          solver->lanes[i * LG_LANES + k] = solver->lanes[i * LG_LANES];
+        continue;
+      }
       memcpy(position, block.position[k], sizeof(int) * (gsize)n_inputs);
-      const LgNetStatus status = solve_lane(solver, net, work, position, k);
-      block.pulled[k] = solver->bits + (gsize)k * words;
+      const LgNetStatus status = solve_lane(solver, changed->net, changed->work, position, k);
       block.outcome[k] = status.outcome;
       block.coil[k] = status.coil;
     }
@@ -178,11 +188,10 @@ static void run_slow(LgFailureSolver *solver, const LgChange changes[], int n_ch
   }
 }
 
-/* --- the fast way: eight states at a time --- */
+/* --- all of them: eight at a time, in the order of the least moves --- */
 
 typedef struct {
   LgFailureSolver *solver;
-  const Rows *rows;
   LgFailureVisit visit;
   gpointer user;
 } Sweeping;
@@ -197,26 +206,20 @@ static gboolean skip(const int position[], gpointer user)
 static void pass_on(const LgNetBlock *block, const LgNetWork *work, gpointer user)
 {
   const Sweeping *const s = user;
-  const LgFailureStates *const states = s->solver->states;
   LgNetBlock out = *block;
   int state[LG_LANES];
   (void)work;
   for (int k = 0; k < LG_LANES; k++) {
-    state[k] = s->rows->row != NULL ? s->rows->row[block->position[k][0]]
-                                    : lg_failure_state_at(states, block->position[k]);
-    out.position[k] = lg_failure_position(states, state[k]);
+    state[k] = lg_failure_state_at(s->solver->states, block->position[k]);
+    out.position[k] = lg_failure_position(s->solver->states, state[k]);
   }
   s->visit(&out, state, s->user);
 }
 
-/* All of them in the order of the least moves, those left out that are not wanted. */
-static void run_walk(const Sweeping *s, const LgChange changes[], int n_changes, const int state[],
-                     int n_states)
+static void run_walk(const Sweeping *s, const Changed *changed, const int state[], int n_states)
 {
   LgFailureSolver *const solver = s->solver;
   const LgFailureStates *const states = solver->states;
-  g_autoptr(LgNet) net = changed_net(solver->stage->net, changes, n_changes, s->rows);
-  g_autoptr(LgNetWork) work = lg_net_work_new(net);
   g_autofree int *base = g_new0(int, (gsize)states->n_inputs + 1);
   memcpy(base, states->position, sizeof(int) * (gsize)states->n_inputs);
   memset(solver->wanted, 0, (gsize)states->n);
@@ -228,38 +231,22 @@ static void run_walk(const Sweeping *s, const LgChange changes[], int n_changes,
                             .with_relays = TRUE,
                             .skip = skip,
                             .user = solver};
-  lg_net_sweep(net, work, &sweep, pass_on, (gpointer)s);
+  lg_net_sweep(changed->net, changed->work, &sweep, pass_on, (gpointer)s);
 }
 
-/* Some of them: one input goes through a row of states, and the gates follow. */
-static void run_rows(Sweeping *s, const LgChange changes[], int n_changes, const int state[],
-                     int n_states)
-{
-  for (int first = 0; first < n_states; first += MOST_ROWS) {
-    const Rows rows = {s->solver->states, state + first, MIN(MOST_ROWS, n_states - first)};
-    g_autoptr(LgNet) net = changed_net(s->solver->stage->net, changes, n_changes, &rows);
-    g_autoptr(LgNetWork) work = lg_net_work_new(net);
-    const int base[2] = {0, 0}, vary[1] = {0};
-    const LgNetSweep sweep = {.vary = vary, .n_vary = 1, .base = base, .with_relays = TRUE};
-    s->rows = &rows;
-    lg_net_sweep(net, work, &sweep, pass_on, s);
-  }
-}
-
-/* So few of the states that walking past the others costs more. */
+/* So few of the states that walking past the others, and warming up eight lanes, costs more. */
 #define FEW_SHARE 0.02
+#define FEW 16
 
 void lg_failure_solver_run(LgFailureSolver *solver, const LgChange changes[], int n_changes,
                            const int state[], int n_states, LgFailureVisit visit, gpointer user)
 {
-  const Rows none = {0};
-  Sweeping s = {solver, &none, visit, user};
   if (n_states == 0)
     return;
-  if (solver->slow)
-    run_slow(solver, changes, n_changes, state, n_states, visit, user);
-  else if (solver->states->all && n_states > FEW_SHARE * solver->states->n)
-    run_walk(&s, changes, n_changes, state, n_states);
+  const Changed *const changed = network_of(solver, changes, n_changes);
+  if (!solver->slow && solver->states->all && n_states > FEW_SHARE * solver->states->n &&
+      n_states > FEW)
+    run_walk(&(Sweeping){solver, visit, user}, changed, state, n_states);
   else
-    run_rows(&s, changes, n_changes, state, n_states);
+    run_singly(solver, changed, state, n_states, visit, user);
 }
