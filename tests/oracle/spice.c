@@ -267,6 +267,39 @@ double spice_sweep(const LgNet *net, const SpiceSweep *sweep, int n_states, int 
   return complete ? seconds : NAN;
 }
 
+double spice_cases(const LgNet *net, const SpiceBridge bridges[], int n_bridges,
+                   const SpiceCase cases[], int n_cases, double volts[])
+{
+  const int n = lg_net_n_nodes(net), n_branches = lg_net_n_branches(net);
+  double seconds = 0;
+  gboolean complete = TRUE;
+  start_once();
+  GPtrArray *deck = deck_new("reltol=1e-6 gmin=1e-15");
+  for (int b = 0; b < n_branches; b++) {
+    g_assert(lg_net_branch(net, b)->kind <= LG_BRANCH_SOURCE);
+    write_branch(deck, net, b);
+  }
+  for (int b = 0; b < n_bridges; b++)
+    line(deck, "r%d n%d n%d 1e12", n_branches + b, bridges[b].a, bridges[b].b);
+  load_deck(deck);
+  for (int c = 0; c < n_cases; c++) {
+    const double start = processor_seconds();
+    for (int i = 0; i < cases[c].n; i++) {
+      char words[64];
+      g_snprintf(words, sizeof words, "alter r%d = %.17g", cases[c].resistor[i], cases[c].ohm[i]);
+      command(words);
+    }
+    command("op");
+    seconds += processor_seconds() - start;
+    for (int i = 0; volts != NULL && i < n; i++)
+      volts[c * n + i] = i == 0 ? 0 : volts_of(i, 0);
+    complete &= isfinite(volts_of(1, 0));
+    command("destroy all");
+  }
+  unload_deck(deck);
+  return complete ? seconds : NAN;
+}
+
 static void take_vector(const char *name, GArray *values)
 {
   char *copy = g_strdup(name);

@@ -22,6 +22,22 @@ typedef struct {
 double spice_sweep(const LgNet *net, const SpiceSweep *sweep, int n_states, int node,
                    double last[]);
 
+/* Resistors of a deck that one operating point after another changes: a fault campaign as ngspice
+ * would do it. The network is linear. */
+typedef struct {
+  int a, b;
+} SpiceBridge;
+typedef struct {
+  int n;
+  const int *resistor; /* [n] branch, or the number of branches + the number of a bridge */
+  const double *ohm;   /* [n] 1e12: open */
+} SpiceCase;
+/* Loads the network with all gates closed and the bridges open, then for each case sets its
+ * resistors, which stay so, and finds the operating point. volts[case * n_nodes + node], NULL: not
+ * kept. Returns the seconds that altering and solving take, NAN when a point is not found. */
+double spice_cases(const LgNet *net, const SpiceBridge bridges[], int n_bridges,
+                   const SpiceCase cases[], int n_cases, double volts[]);
+
 /* One transient analysis of a deck of lines (without title and .end; the reference is n0), from
  * given start values: `step_s` between kept values, `most_s` the longest step. Fills `time_s` and,
  * for each of the n names of vectors, values[k] (GArrays of double). Returns the seconds that the
