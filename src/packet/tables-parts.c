@@ -26,6 +26,7 @@ typedef struct {
   char *what, *type;
   const char *buy, *price;
   double quantity, spare;
+  guint place; /* in the bill */
 } Line;
 
 static void line_free(gpointer data)
@@ -245,15 +246,23 @@ static void add_covers(const LgJob *job, GPtrArray *bill)
   finish_lengths(job, bill, from);
 }
 
-LgTable *lg_table_parts(const LgSizing *sizing)
+/* The whole bill; Line*, owned. */
+static GPtrArray *bill_of(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  g_autoptr(GPtrArray) bill = g_ptr_array_new_with_free_func(line_free);
+  GPtrArray *const bill = g_ptr_array_new_with_free_func(line_free);
   add_parts(job, bill);
   add_fuses(sizing, bill);
   add_terminals(sizing, bill);
   add_wires(sizing, bill);
   add_covers(job, bill);
+  return bill;
+}
+
+LgTable *lg_table_parts(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  g_autoptr(GPtrArray) bill = bill_of(sizing);
   LgTable *const table = lg_table_new("parts", "Bill of material", part_columns);
   for (guint i = 0; i < bill->len; i++) {
     const Line *const line = bill->pdata[i];
@@ -264,5 +273,158 @@ LgTable *lg_table_parts(const LgSizing *sizing)
       "Spare: one fuse of each rating; one terminal in ten; wire and covering with a tenth more, "
       "rounded up to the whole %s. One terminal an end; ends in a splice need none.",
       job->habit == LG_HABIT_US ? "foot" : "metre");
+  return table;
+}
+
+static const LgColumn quote_columns[] = {
+    LG_TEXT_COLUMN("buy", "Where to buy"),
+    LG_TEXT_COLUMN("designation", "Designation"),
+    LG_TEXT_COLUMN("what", "What"),
+    LG_TEXT_COLUMN("type", "Type or size"),
+    LG_NUMBER_COLUMN("quantity", "Quantity", LG_DIM_NONE, 5),
+    LG_TEXT_COLUMN("unit", "Unit"),
+    LG_TEXT_COLUMN("price", "Price"),
+    LG_TEXT_COLUMN("sum", "Sum"),
+    LG_TEXT_COLUMN("minutes", "Minutes to fit"),
+    LG_COLUMNS_END,
+};
+
+/* Sums by currency, in the order in which currencies are met. */
+typedef struct {
+  char *currency;
+  double sum;
+} Sum;
+
+static void sum_clear(gpointer data)
+{
+  g_free(((Sum *)data)->currency);
+}
+
+static void add_sum(GArray *sums, const char *currency, double value)
+{
+  for (guint i = 0; i < sums->len; i++)
+    if (strcmp(g_array_index(sums, Sum, i).currency, currency) == 0) {
+      g_array_index(sums, Sum, i).sum += value;
+      return;
+    }
+  const Sum sum = {g_strdup(currency), value};
+  g_array_append_val(sums, sum);
+}
+
+gboolean lg_price_read(const char *text, double *value, char **currency)
+{
+  const char *from = text;
+  while (*from != '\0' && !g_ascii_isdigit(*from))
+    from++;
+  const char *to = from;
+  while (g_ascii_isdigit(*to) || ((*to == '.' || *to == ',') && g_ascii_isdigit(to[1])))
+    to++;
+  if (from == to)
+    return FALSE;
+  g_autofree char *digits = g_strndup(from, (gsize)(to - from));
+  /* The last of comma and point is the decimal one when it has other than three digits behind it,
+   * or both are there. */
+  const char *const point = strrchr(digits, '.'), *const comma = strrchr(digits, ',');
+  const char *const last = point == NULL || (comma != NULL && comma > point) ? comma : point;
+  const gboolean decimal =
+      last != NULL && (strlen(last) != 4 || (point != NULL && comma != NULL) || digits[0] == '0');
+  g_autoptr(GString) number = g_string_new(NULL);
+  for (const char *c = digits; *c != '\0'; c++)
+    if (g_ascii_isdigit(*c))
+      g_string_append_c(number, *c);
+    else if (c == last && decimal)
+      g_string_append_c(number, '.');
+  *value = g_ascii_strtod(number->str, NULL);
+  g_autofree char *before = g_strndup(text, (gsize)(from - text));
+  g_autofree char *whole = g_strconcat(before, to, NULL);
+  *currency = g_strdup(g_strstrip(whole));
+  return TRUE;
+}
+
+static int compare_sellers(gconstpointer a, gconstpointer b)
+{
+  const Line *const u = *(Line *const *)a, *const v = *(Line *const *)b;
+  if ((u->buy == NULL) != (v->buy == NULL))
+    return u->buy != NULL ? -1 : 1;
+  const int buy = g_strcmp0(u->buy, v->buy);
+  return buy != 0 ? buy : (u->place > v->place) - (u->place < v->place);
+}
+
+/* Minutes to fit the parts of a line; NAN when the sheet says none. */
+static double minutes_of(const LgJob *job, const Line *line)
+{
+  double minutes = NAN;
+  g_auto(GStrv) names = g_strsplit(line->designation->str, ", ", -1);
+  for (int i = 0; strcmp(line->kind, "part") == 0 && names[i] != NULL; i++) {
+    const int part = lg_job_find_part(job, names[i]);
+    if (part >= 0 && !isnan(job->parts[part].labour_s))
+      minutes = (isnan(minutes) ? 0 : minutes) + job->parts[part].labour_s / 60;
+  }
+  return minutes;
+}
+
+typedef struct {
+  GArray *sums; /* Sum */
+  double minutes;
+  int n_unpriced;
+} Total;
+
+static void add_quote(LgTable *table, const LgJob *job, const Line *line, Total *total)
+{
+  double each = NAN;
+  g_autofree char *currency = NULL;
+  g_autofree char *sum = NULL;
+  const double quantity = line->quantity + line->spare, minutes = minutes_of(job, line);
+  if (line->price != NULL && lg_price_read(line->price, &each, &currency)) {
+    add_sum(total->sums, currency, each * quantity);
+    sum = g_strdup_printf("%.2f %s", each * quantity, currency);
+  } else {
+    total->n_unpriced++;
+  }
+  g_autofree char *said = isnan(minutes) ? NULL : g_strdup_printf("%.0f", minutes);
+  total->minutes += isnan(minutes) ? 0 : minutes;
+  lg_table_add(table, line->buy != NULL ? line->buy : LG_GAP, line->designation->str, line->what,
+               line->type, quantity, line->unit, line->price, sum, said);
+}
+
+static char *words_total(const Total *total)
+{
+  g_autoptr(GString) words = g_string_new("Sums: ");
+  for (guint i = 0; i < total->sums->len; i++)
+    g_string_append_printf(words, "%s%.2f %s", i > 0 ? ", " : "",
+                           g_array_index(total->sums, Sum, i).sum,
+                           g_array_index(total->sums, Sum, i).currency);
+  if (total->sums->len == 0)
+    g_string_append(words, "no price in the sheet");
+  g_string_append_printf(words,
+                         ". Labour to fit the parts: %.0f minutes, without measuring, "
+                         "harness and proof.",
+                         total->minutes);
+  if (total->n_unpriced > 0)
+    g_string_append_printf(words, " %d lines have no price: not in the sums.", total->n_unpriced);
+  return g_string_free(g_steal_pointer(&words), FALSE);
+}
+
+LgTable *lg_table_quote(const LgSizing *sizing)
+{
+  const LgJob *const job = sizing->circuit->job;
+  LgTable *const table =
+      lg_table_new("quote", "What it costs, by where it is bought", quote_columns);
+  g_autoptr(GPtrArray) bill = bill_of(sizing);
+  for (guint i = 0; i < bill->len; i++)
+    ((Line *)bill->pdata[i])->place = i;
+  g_ptr_array_sort(bill, compare_sellers);
+  Total total = {.sums = g_array_new(FALSE, FALSE, sizeof(Sum))};
+  g_array_set_clear_func(total.sums, sum_clear);
+  for (guint i = 0; i < bill->len; i++) {
+    const Line *const line = bill->pdata[i];
+    const gboolean donor = strcmp(line->state, lg_words_is(LG_IS_DONOR)) == 0;
+    /* What the sheet neither buys nor prices comes inside a donor part. */
+    if (strcmp(line->state, lg_words_is(LG_IS_HOST)) != 0 &&
+        (!donor || line->buy != NULL || line->price != NULL))
+      add_quote(table, job, line, &total);
+  }
+  table->note = words_total(&total);
+  g_array_free(total.sums, TRUE);
   return table;
 }

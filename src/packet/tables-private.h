@@ -76,6 +76,8 @@ typedef enum {
 } LgEnd;
 LgEnd lg_wire_end(const LgJob *job, const LgWire *wire, int end);
 char *lg_words_end(const LgJob *job, const LgWire *wire, int end);
+/* What keeps water out of an end; NULL where the sheet says of no water. Static. */
+const char *lg_words_seal(const LgJob *job, const LgWire *wire, int end);
 /* Insulation to take off, m; NAN when the kind of end is not known. Common practice, no source: the
  * terminal's own sheet rules. */
 double lg_strip_length(const LgJob *job, const LgWire *wire, int end, double area_mm2);
@@ -97,6 +99,20 @@ gboolean lg_pin_is_restraint(const LgJob *job, int pin);
 int lg_compare_rolls(const LgSizing *sizing, int i, int j);
 /* Indices (int) of the wires that are cut, by roll, the longest first. */
 GArray *lg_pieces(const LgSizing *sizing);
+
+/* Fewest spools of a length that hold the pieces (longest first), and the spool of each. First fit
+ * decreasing, then an exact search of at most 200,000 steps; `*proved`: no fewer would do. -1 when
+ * a piece is longer than a spool. */
+int lg_spools_needed(const double piece_m[], int n, double spool_m, int spool[], gboolean *proved);
+
+/* Number and currency of a price as printed: "3.20 EUR", "EUR 1.200,50", "$5". A lone point or
+ * comma before three digits parts thousands. FALSE without a number; `*currency` is newly
+ * allocated. */
+gboolean lg_price_read(const char *text, double *value, char **currency);
+
+/* Least pull-out force of a crimp, N: UL 486A figures for AWG (seen), IEC 60352-2 for metric sizes
+ * (memory); straight between two sizes (`*between`), NAN outside them. */
+double lg_pull_out_N(const LgConductor *conductor, gboolean *between);
 
 /* Paths of current. For each load, coil and thermistor: its state of greatest lasting current is
  * solved again and its current followed, against the flow to the source and with it back. */

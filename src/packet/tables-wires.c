@@ -13,11 +13,14 @@ static const LgColumn wire_columns[] = {
     LG_TEXT_COLUMN("colour", "Colour"),
     LG_TEXT_COLUMN("insulation", "Insulation"),
     LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
+    LG_NUMBER_COLUMN("spare_m", "Spare", LG_DIM_LENGTH, 2),
     LG_NUMBER_COLUMN("cut_m", "Cut", LG_DIM_LENGTH, 3),
     LG_NUMBER_COLUMN("strip_from_m", "Strip, from", LG_DIM_LENGTH, 2),
     LG_NUMBER_COLUMN("strip_to_m", "Strip, to", LG_DIM_LENGTH, 2),
     LG_TEXT_COLUMN("terminal_from", "Terminal, from"),
     LG_TEXT_COLUMN("terminal_to", "Terminal, to"),
+    LG_TEXT_COLUMN("seal_from", "Seal, from"),
+    LG_TEXT_COLUMN("seal_to", "Seal, to"),
     LG_TEXT_COLUMN("circuit", "Circuit"),
     LG_TEXT_COLUMN("fuse", "Fuse"),
     LG_TEXT_COLUMN("state", "State"),
@@ -98,10 +101,11 @@ static void add_wire(LgTable *table, const LgSizing *sizing, const LgPaths *path
   lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name,
                function_of(job, wire), size, other, wire->colour,
                wire->insulation != NULL ? wire->insulation->name : LG_GAP, wire->length_m,
-               cut ? lg_cut_length(job, wire) : NAN,
+               cut ? wire->spare_m : NAN, cut ? lg_cut_length(job, wire) : NAN,
                cut ? lg_strip_length(job, wire, 0, area_mm2) : NAN,
-               cut ? lg_strip_length(job, wire, 1, area_mm2) : NAN, from_end, to_end, circuit, fuse,
-               lg_words_is(wire->is), remark);
+               cut ? lg_strip_length(job, wire, 1, area_mm2) : NAN, from_end, to_end,
+               cut ? lg_words_seal(job, wire, 0) : NULL, cut ? lg_words_seal(job, wire, 1) : NULL,
+               circuit, fuse, lg_words_is(wire->is), remark);
 }
 
 LgTable *lg_table_wire_list(const LgSizing *sizing)
@@ -125,12 +129,24 @@ static const LgColumn cut_columns[] = {
     LG_TEXT_COLUMN("size", "Size"),
     LG_TEXT_COLUMN("colour", "Colour"),
     LG_NUMBER_COLUMN("cut_m", "Cut", LG_DIM_LENGTH, 3),
+    LG_NUMBER_COLUMN("spare_m", "Of it spare", LG_DIM_LENGTH, 2),
+    LG_NUMBER_COLUMN("rounding_m", "and rounding", LG_DIM_LENGTH, 2),
     LG_NUMBER_COLUMN("strip_from_m", "Strip, from", LG_DIM_LENGTH, 2),
     LG_NUMBER_COLUMN("strip_to_m", "Strip, to", LG_DIM_LENGTH, 2),
     LG_TEXT_COLUMN("print_from", "Label, from"),
+    LG_TEXT_COLUMN("end_from", "End, from"),
     LG_TEXT_COLUMN("print_to", "Label, to"),
+    LG_TEXT_COLUMN("end_to", "End, to"),
     LG_COLUMNS_END,
 };
+
+/* "tab-6.3, wire seal". */
+static char *words_made_end(const LgJob *job, const LgWire *wire, int end)
+{
+  g_autofree char *terminal = lg_words_end(job, wire, end);
+  const char *const seal = lg_words_seal(job, wire, end);
+  return seal != NULL ? g_strdup_printf("%s, %s", terminal, seal) : g_strdup(terminal);
+}
 
 /* Rolls in a fixed order: insulation, area, colour; within a roll the longest piece first, so that
  * a wrong cut can still serve. */
@@ -199,10 +215,13 @@ LgTable *lg_table_cut_list(const LgSizing *sizing)
     g_autofree char *size = lg_words_size(conductor);
     g_autofree char *from = g_strdup_printf("%s %s", wire->name, job->pins[wire->pin[0]].name);
     g_autofree char *to = g_strdup_printf("%s %s", wire->name, job->pins[wire->pin[1]].name);
+    g_autofree char *end_from = words_made_end(job, wire, 0);
+    g_autofree char *end_to = words_made_end(job, wire, 1);
     lg_table_add(table, (double)(i + 1), wire->insulation != NULL ? wire->insulation->name : LG_GAP,
-                 size, wire->colour, lg_cut_length(job, wire),
+                 size, wire->colour, lg_cut_length(job, wire), wire->spare_m,
+                 fmax(lg_cut_length(job, wire) - wire->length_m - wire->spare_m, 0),
                  lg_strip_length(job, wire, 0, area_mm2), lg_strip_length(job, wire, 1, area_mm2),
-                 from, to);
+                 from, end_from, to, end_to);
     sum_m += lg_cut_length(job, wire);
     n++;
     if (i + 1 == pieces->len ||

@@ -152,6 +152,22 @@ char *lg_words_end(const LgJob *job, const LgWire *wire, int end)
   return g_strdup(LG_GAP);
 }
 
+const char *lg_words_seal(const LgJob *job, const LgWire *wire, int end)
+{
+  const LgPart *const part = part_of_end(job, wire, end);
+  gboolean wet = part->place >= 0 && job->places[part->place].wet;
+  for (int i = 0; i < wire->n_runs; i++)
+    wet = wet || (job->runs[wire->runs[i]].wet && (job->runs[wire->runs[i]].from == part->place ||
+                                                   job->runs[wire->runs[i]].to == part->place));
+  if (!wet)
+    return NULL;
+  return lg_wire_end(job, wire, end) == LG_END_TERMINAL &&
+                 g_str_has_prefix(job->pins[wire->pin[end]].terminal->name, "ring")
+             ? "tube with adhesive over the crimp"
+         : lg_wire_end(job, wire, end) == LG_END_TERMINAL ? "wire seal by its outside"
+                                                          : "tube with adhesive";
+}
+
 /* Length of bare conductor by kind of terminal and wire: common practice, no source. */
 static const struct {
   const char *prefix;

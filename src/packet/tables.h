@@ -2,6 +2,7 @@
  * plain data. */
 #pragma once
 #include "base/table.h"
+#include "packet/document.h"
 #include "studies/checks.h"
 #include "studies/compare.h"
 #include "studies/faults.h"
@@ -31,6 +32,36 @@ LgTable *lg_table_pre_power(
     const LgSizing *sizing); /* what to measure before first power, from the evidence grades */
 LgTable *lg_table_readings(
     const LgSizing *sizing); /* expected volts and currents in telling states, with tolerance */
+
+/* What one builds by. */
+LgTable *lg_table_routes(const LgSizing *sizing);   /* runs: bundle, covering, bends, clips */
+LgTable *lg_table_openings(const LgSizing *sizing); /* holes and openings, what passes, verdict */
+LgTable *lg_table_spools(const LgSizing *sizing);   /* spools to buy and how to cut them, waste */
+LgTable *lg_table_splices(const LgSizing *sizing); /* splices: where, what meets, crimp, covering */
+LgTable *lg_table_crimps(const LgSizing *sizing);  /* crimps by terminal and wire, least pull-out */
+LgTable *lg_table_labels(const LgSizing *sizing);  /* one a wire's end, fuse and relay */
+LgTable *lg_table_order(const LgSizing *sizing);   /* steps of building, in order */
+LgTable *lg_table_quote(const LgSizing *sizing);   /* bill by seller, with sums and labour */
+/* What one proves by. */
+LgTable *lg_table_first_power(const LgSizing *sizing); /* circuits one by one, current limits */
+LgTable *lg_table_handover(const LgSizing *sizing);    /* for owner and inspector, by subject */
+/* Subjects of lg_table_handover in their order, NULL-ended. */
+extern const char *const lg_handover_subjects[];
+
+/* A common sheet of labels; lengths in mm. */
+typedef struct {
+  const char *name; /* "a4-65": paper and labels on it */
+  LgPaper paper;
+  int columns, rows;
+  double width_mm, height_mm, left_mm, top_mm, step_x_mm, step_y_mm;
+} LgLabelSheet;
+extern const LgLabelSheet lg_label_sheets[];          /* ends with name == NULL */
+const LgLabelSheet *lg_label_sheet(const char *name); /* NULL when there is none */
+/* The labels of lg_table_labels on such sheets (LgDrawing*, owned), from behind the first `taken`
+ * places, which an earlier print has used up. `codes`: with a square code (name and both ends)
+ * where the label is at least 16 mm high. */
+GPtrArray *lg_labels_draw(const LgTable *labels, const LgLabelSheet *sheet, int taken,
+                          gboolean codes);
 
 /* One solved state: pins with volts, wires with current and drop, elements with current, volts,
  * power; relays. */
