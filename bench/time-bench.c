@@ -46,7 +46,7 @@ typedef struct {
   LgNet *net;
   LgNetWork *work;
   int source, feed[PIECES], wire[COURSE_CIRCUITS][PIECES], pad[COURSE_CIRCUITS];
-  double *volts, *current;
+  double *volts;
 } Harness;
 
 static int resistor(LgNet *net, int a, int b, int gate)
@@ -76,7 +76,6 @@ static void harness_build(Harness *h, CourseCase *c)
   lg_net_close(h->net);
   h->work = lg_net_work_new(h->net);
   h->volts = g_new(double, lg_net_n_nodes(h->net));
-  h->current = g_new(double, lg_net_n_branches(h->net));
 }
 
 static void harness_clear(Harness *h)
@@ -84,7 +83,6 @@ static void harness_clear(Harness *h)
   lg_net_work_free(h->work);
   lg_net_free(h->net);
   g_free(h->volts);
-  g_free(h->current);
 }
 
 static double copper(double ohm, double K)
@@ -110,11 +108,12 @@ static gboolean harness_respond(const int position[], const double felt[], doubl
     lg_net_set_param(h->net, h->pad[k], 0,
                      1 / (c->pad_ohm[k] * (1 + c->pad_per_K * (felt[3 + 2 * k] - 293.15))));
   }
-  lg_net_solve(h->net, h->work, position, NULL, h->volts, h->current, NULL);
-  const double all = -h->current[h->source];
+  lg_net_solve(h->net, h->work, position, NULL, h->volts, NULL, NULL);
+  const double all = (emf - h->volts[1]) / inner;
   for (int k = 0; k < n; k++) {
-    const double i = h->current[h->pad[k]];
-    out[k] = i * i / lg_net_branch(h->net, h->pad[k])->p[0];
+    const LgNetBranch *pad = lg_net_branch(h->net, h->pad[k]);
+    const double volts = position[k] ? h->volts[pad->a] : 0, i = volts * pad->p[0];
+    out[k] = i * volts;
     out[n + k] = i * i;
   }
   out[2 * n] = all * all;

@@ -67,6 +67,7 @@ void lg_course_cell_free(gpointer data)
   LgCourseCell *cell = data;
   g_free(cell->centre);
   g_free(cell->half);
+  g_free(cell->term);
   g_free(cell->coefficient);
   g_free(cell->scale);
   g_free(cell->ratio);
@@ -194,9 +195,22 @@ static void value_at_term(const LgCourse *course, const LgCourseCell *cell,
   for (int t = 0; t < cell->n_terms; t++) {
     const LgCourseTermOf *term = &cell->term[t];
     const double basis = (term->felts & ~at->felts) == 0 ? term_at(course, term, at) : 0;
+    const double *coefficient = &cell->coefficient[t * course->plan.n_outputs];
     for (int o = 0; o < course->plan.n_outputs && basis != 0; o++)
-      out[o] += cell->coefficient[o * TERMS + t] * basis;
+      out[o] += coefficient[o] * basis;
   }
+}
+
+/* `room` stays a multiple of 4. */
+static void make_room(const LgCourse *course, LgCourseCell *cell)
+{
+  enum { MORE = 32 };
+  if (cell->n_terms < cell->room)
+    return;
+  cell->room += MORE;
+  cell->term = g_renew(LgCourseTermOf, cell->term, cell->room);
+  cell->coefficient =
+      g_renew(double, cell->coefficient, cell->room *MAX(1, course->plan.n_outputs));
 }
 
 /* Solves at the term's point. FALSE: no answer. */
@@ -211,11 +225,12 @@ static gboolean add_term(LgCourse *course, LgCourseCell *cell, const LgCourseTer
   value_at_term(course, cell, term, missed);
   if (!lg_course_solve(course, course->point, course->two))
     return FALSE;
+  make_room(course, cell);
   for (int o = 0; o < n_outputs; o++) {
     const double fresh = course->two[o];
     if (t == 0)
       cell->scale[o] = MAX(fabs(fresh), course->plan.outputs[o].floor);
-    cell->coefficient[o * TERMS + t] = fresh - missed[o];
+    cell->coefficient[t * n_outputs + o] = fresh - missed[o];
     size = MAX(size, fabs(fresh - missed[o]) / cell->scale[o]);
   }
   cell->term[t] = *term;
@@ -279,13 +294,10 @@ static LgCourseCell *cell_new(LgCourse *course, const double centre[])
   LgCourseCell *cell = g_new0(LgCourseCell, 1);
   cell->centre = g_memdup2(centre, sizeof *centre * n_felts);
   cell->half = g_memdup2(course->mode->half, sizeof *cell->half * n_felts);
-  cell->coefficient = g_new(double, n_outputs *TERMS + 1);
   cell->scale = g_new0(double, n_outputs + 1);
   cell->ratio = g_new0(double, n_felts + 1);
   cell->most_order = g_new0(int, n_felts + 1);
   cell->n_used = g_new0(int, n_outputs + 1);
-  cell->used = g_new(int, n_outputs *TERMS + 1);
-  cell->weight = g_new(double, n_outputs *TERMS + 1);
   cell->next_check = 1;
   cell->aim = 0.1 * course->plan.response_tolerance;
   course->work.cells++;
@@ -307,19 +319,24 @@ static int greatest_order(const LgCourseCell *cell, int felt)
 static void finish(const LgCourse *course, LgCourseCell *cell)
 {
   const double least = 0.2 * course->plan.response_tolerance / TERMS;
+  const int n_outputs = course->plan.n_outputs, room = cell->room;
+  cell->used = g_renew(int, cell->used, room *MAX(1, n_outputs));
+  cell->weight = g_renew(double, cell->weight, room *MAX(1, n_outputs));
   for (int k = 0; k < course->plan.n_felts; k++)
     cell->most_order[k] = greatest_order(cell, k);
-  for (int o = 0; o < course->plan.n_outputs; o++) {
-    const double *coefficient = &cell->coefficient[o * TERMS];
-    int *used = &cell->used[o * TERMS], n = 0;
-    for (int t = 0; t < cell->n_terms; t++)
-      if (fabs(coefficient[t]) > least * cell->scale[o]) {
+  for (int o = 0; o < n_outputs; o++) {
+    int *used = &cell->used[o * room], n = 0;
+    double *weight = &cell->weight[o * room];
+    for (int t = 0; t < cell->n_terms; t++) {
+      const double coefficient = cell->coefficient[t * n_outputs + o];
+      if (fabs(coefficient) > least * cell->scale[o]) {
         used[n] = t;
-        cell->weight[o * TERMS + n++] = coefficient[t];
+        weight[n++] = coefficient;
       }
+    }
     for (; n % 4 != 0; n++) {
       used[n] = 0;
-      cell->weight[o * TERMS + n] = 0;
+      weight[n] = 0;
     }
     cell->n_used[o] = n;
   }
@@ -417,8 +434,8 @@ LG_COURSE_CLONES static void evaluate(const LgCourse *course, const LgCourseCell
     basis[t] = basis[term->prefix] * course->powers[term->felt[last]][term->order[last]];
   }
   for (int o = 0; o < course->plan.n_outputs; o++) {
-    const double *weight = &cell->weight[o * TERMS];
-    const int *used = &cell->used[o * TERMS], n = cell->n_used[o];
+    const double *weight = &cell->weight[o * cell->room];
+    const int *used = &cell->used[o * cell->room], n = cell->n_used[o];
     LgCourseVec a = {0}, b = {0}, c = {0}, d = {0}; /* four, so that none waits for the other */
     for (int t = 0; t < n; t += 4) {
       a += weight[t] * basis[used[t]];

@@ -84,15 +84,16 @@ typedef struct {
   gboolean direct;       /* too crooked for a polynomial: solved every time */
   double *centre, *half; /* [n_felts] */
   int n_terms, uses, next_check;
-  LgCourseTermOf term[LG_COURSE_TERMS];
-  double *coefficient; /* [n_outputs][LG_COURSE_TERMS] */
-  double *scale;       /* [n_outputs] */
-  double *ratio;       /* [n_felts] from the size of one order to the next */
-  int *most_order;     /* [n_felts] */
-  int *n_used;         /* [n_outputs] terms that count for it, rounded up to fours */
-  int *used;           /* [n_outputs][LG_COURSE_TERMS] which */
-  double *weight;      /* [n_outputs][LG_COURSE_TERMS] their coefficients */
-  double aim;          /* terms of a smaller expected size are left out */
+  int room;             /* terms that there is memory for */
+  LgCourseTermOf *term; /* [n_terms] */
+  double *coefficient;  /* [n_terms][n_outputs] */
+  double *scale;        /* [n_outputs] */
+  double *ratio;        /* [n_felts] from the size of one order to the next */
+  int *most_order;      /* [n_felts] */
+  int *n_used;          /* [n_outputs] terms that count for it, rounded up to fours */
+  int *used;            /* [n_outputs][room] which */
+  double *weight;       /* [n_outputs][room] their coefficients */
+  double aim;           /* terms of a smaller expected size are left out */
 } LgCourseCell;
 
 /* One set of positions. */
@@ -100,7 +101,8 @@ typedef struct {
   int *position;
   double *half; /* [n_felts] of its next cell */
   GPtrArray *cells;
-  int rung; /* that served right after it was entered */
+  int rung;      /* that served right after it was entered */
+  double stay_s; /* the longest that the course stayed in it, fading; 0: not known */
   /* What the lanes came to in the first step after it was last entered: the next time begins with
    * it, as courses repeat themselves. */
   int guess_rung; /* -1: none */
@@ -137,6 +139,7 @@ typedef struct {
   const LgCourseRung *rung;
   int wish;                               /* rung to try next */
   gboolean first;                         /* none has been made since the mode was entered */
+  double entered_s;                       /* when the mode was entered */
   double *z0;                             /* [n] at theta 0 */
   LgCourseVec *z;                         /* [n] */
   LgCourseVec *u;                         /* [n_outputs] */

@@ -156,7 +156,6 @@ const LgCourseRung *lg_course_rung(LgCourse *course, int rung)
 
 int lg_course_rung_of(double h)
 {
-  if (!(h > SHORTEST_S))
-    return 0;
-  return MIN(LG_COURSE_RUNGS - 1, (int)ceil(2 * log2(h / SHORTEST_S) - 1e-9));
+  const double rung = h > SHORTEST_S ? ceil(2 * log2(h / SHORTEST_S) - 1e-9) : 0;
+  return (int)MIN(LG_COURSE_RUNGS - 1, rung);
 }

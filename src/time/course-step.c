@@ -2,6 +2,7 @@
 #include "time/course-private.h"
 
 enum { POINTS = LG_COURSE_POINTS, LANES = LG_COURSE_LANES };
+#define USUAL 1.2   /* first steps are no longer than so many of the longest late stay */
 #define OUTSIDE 1.1 /* of a cell's half-width: beyond it its polynomial is not asked */
 
 /* Modes' pushes from the outputs and the own laws. */
@@ -284,6 +285,8 @@ LgCourseStepEnd lg_course_step(LgCourse *course, double wanted_s)
   LgCourseStepNow *step = &course->step;
   const LgCourseCell *left = NULL;
   int rung = MIN(step->wish, lg_course_rung_of(wanted_s));
+  if (step->first && course->mode->stay_s > 0) /* what lies beyond its end is made in vain */
+    rung = MIN(rung, lg_course_rung_of(USUAL * course->mode->stay_s));
   memcpy(step->z0, course->z, sizeof *step->z0 * (gsize)course->net.n);
   for (int tries = 0; tries < TRIES && rung >= 0; tries++) {
     if (!find_cell(course, left))

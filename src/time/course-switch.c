@@ -1,6 +1,7 @@
 /* Switches, watches and turns: what moves when. */
 #include "time/course-private.h"
 
+#define FADE 0.9   /* of the longest stay in a mode that is remembered */
 #define NOW_S 1e-9 /* moments that lie closer count as one */
 
 /* What a switch or a watch waits for on the closed form: direction x (line - limit) >= 0, from a
@@ -337,6 +338,11 @@ static LgCourseMode *find_mode(LgCourse *course)
 
 void lg_course_enter_mode(LgCourse *course)
 {
+  if (course->mode != NULL && !course->step.first) {
+    const double stay_s = course->now_s - course->step.entered_s;
+    course->mode->stay_s = MAX(stay_s, FADE * course->mode->stay_s);
+  }
+  course->step.entered_s = course->now_s;
   course->mode = find_mode(course);
   course->cell = NULL;
   course->step.wish = course->mode->rung;

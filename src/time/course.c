@@ -308,8 +308,9 @@ static void set_watches(LgCourse *course)
 
 void lg_course_restart(LgCourse *course, const double node_K[], const double slow[])
 {
-  course->now_s = 0;
+  course->now_s = course->step.entered_s = 0;
   course->next_turn = 0;
+  course->step.first = TRUE;
   set_state(course, node_K, slow);
   set_switches(course);
   lg_course_hold(course);

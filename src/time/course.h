@@ -1,6 +1,6 @@
-/* A course of time: a linear heat network, a few slow quantities, switches that act on what they
- * see, and an electrical network that heats and is switched. Plain numbers; nothing here knows of
- * sheets. Section 10 of the design, "Time".
+/* A course of time: a heat network, a few slow quantities, switches that act on what they see, and
+ * an electrical network that heats and is switched. Plain numbers; nothing here knows of sheets.
+ * Section 10 of the design, "Time".
  *
  * Equations. Nodes i with capacity: C_i T_i' = sum_links G (T_k - T_i) - loss_i + P_i; massless
  * ones: the same with 0 on the left; held ones: T given. Slow quantities: x' = share u - x /
@@ -160,8 +160,8 @@ typedef struct {
 /* ---- What the caller answers ---- */
 
 /* Fills out[n_outputs] for these positions and felts; a smooth function of the felts that depends
- * on nothing else. FALSE: there is no answer. Felts may lie up to a span beside where the course
- * has been. */
+ * on nothing else. FALSE: there is no answer. Felts may lie up to two spans beside where the
+ * course has been. */
 typedef gboolean (*LgCourseRespond)(const int position[], const double felt[], double out[],
                                     gpointer user);
 

@@ -216,7 +216,8 @@ void course_case_seat(CourseCase *c)
   start(c, 3, FALSE);
   const int n = 3, air = add_node(c, 0, 278.15, TRUE);
   c->charge_As = 300 * 3600;
-  c->felt[1] = (LgCourseFelt){one(c, LG_OF_NODE, add_wire(c, air, 2 * n, c->feed_ohm, 60, 0.5)), 8};
+  c->felt[0].span = 0.2;
+  c->felt[1] = (LgCourseFelt){one(c, LG_OF_NODE, add_wire(c, air, 2 * n, c->feed_ohm, 60, 0.5)), 4};
   for (int k = 0; k < n; k++) {
     c->pad_ohm[k] = 2.2 + 0.3 * k;
     c->wire_ohm[k] = 0.04;
@@ -229,8 +230,8 @@ void course_case_seat(CourseCase *c)
     add_link(c, cover, air, LOSS_W_K[k]);
     add_link(c, foam, air, 0.2);
     c->heat[c->plan.n_heats++] = (LgCourseHeat){k, pad, 1};
-    c->felt[2 + 2 * k] = (LgCourseFelt){one(c, LG_OF_NODE, wire), 8};
-    c->felt[3 + 2 * k] = (LgCourseFelt){one(c, LG_OF_NODE, pad), 8};
+    c->felt[2 + 2 * k] = (LgCourseFelt){one(c, LG_OF_NODE, wire), 4};
+    c->felt[3 + 2 * k] = (LgCourseFelt){one(c, LG_OF_NODE, pad), 4};
     c->move[c->plan.n_switches++] = (LgCourseSwitch){.kind = LG_SWITCH_BAND,
                                                      .start = 1,
                                                      .sum = one(c, LG_OF_NODE, pad),
