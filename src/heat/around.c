@@ -30,6 +30,15 @@ LgSurroundings lg_covered_by(double ambient_K, const char *kind, double bore_m)
   return around;
 }
 
+LgSurroundings lg_covered(double ambient_K, const LgCover *cover)
+{
+  /* In the order of the words of `cover kind`. */
+  static const char *const kinds[] = {"tube", "slit-tube", "braid", "shrink", "tape", "grommet"};
+  if (cover == NULL)
+    return lg_bare(ambient_K);
+  return lg_covered_by(ambient_K, kinds[cover->kind], cover->bore_m);
+}
+
 /* Temperature inside a still ring of air that passes `heat` to a wall at wall_K: conduction, and
  * grey radiation between long concentric cylinders. Newton from above on a convex rising function.
  */

@@ -186,6 +186,26 @@ static void test_curve_in_bundle(void)
   }
 }
 
+/* The quick curve beside the whole balance, below 250 C: the lasting currents that they allow. */
+static void test_curve_among(void)
+{
+  LgHeatWire wires[6];
+  double current_A[6], conductor_K[6], bundle_K, most = 0;
+  const LgHeatBundle bundle = mixed(wires, current_A);
+  g_assert_true(lg_bundle_temperatures(&bundle, conductor_K, &bundle_K, NULL));
+  for (int i = 0; i < bundle.n; i++) {
+    const LgHeatLoss whole = lg_heat_loss_in_bundle(&bundle, i);
+    const LgHeatLoss quick = lg_heat_loss_among(&bundle, conductor_K, bundle_K, i);
+    for (double limit_K = conductor_K[i] + 5; limit_K < 523; limit_K += 20) {
+      const double ratio =
+          lg_loss_current(&wires[i], &quick, limit_K) / lg_loss_current(&wires[i], &whole, limit_K);
+      most = fmax(most, fabs(ratio - 1));
+    }
+  }
+  g_test_message("quick curve: %.4f of the current at most", most);
+  g_assert_cmpfloat(most, <, 0.02);
+}
+
 static void test_runs_away(void)
 {
   LgHeatWire wires[6];
@@ -211,6 +231,7 @@ int main(int argc, char *argv[])
   g_test_add_func("/heat/bundle/geometry", test_geometry);
   g_test_add_func("/heat/bundle/properties", test_properties);
   g_test_add_func("/heat/bundle/curve-of-one-wire", test_curve_in_bundle);
+  g_test_add_func("/heat/bundle/curve-among", test_curve_among);
   g_test_add_func("/heat/bundle/runs-away", test_runs_away);
   return g_test_run();
 }

@@ -4,6 +4,7 @@
 #include "heat/heat-private.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* Density of the densest known packing of n equal circles in a circle: n (d/D)^2, with D/d = 1, 2,
  * 1 + 2/sqrt 3, 1 + sqrt 2, 2.701, 3, 3 (published tables of circle packings, memory), then about
@@ -366,21 +367,24 @@ double lg_bundle_factor(const LgHeatBundle *bundle, double limit_K)
   return sqrt(search(&full, limits_K, -1, 2));
 }
 
+/* ---- Curves of what the surroundings take ---- */
+
+/* Outside of the insulation of a wire that gives off `heat_W_m`; INFINITY when the bundle runs
+ * away.
+ */
+typedef double (*SurfaceOf)(double heat_W_m, gconstpointer data);
+
 /* Points lie closer at the start, and end where the covering melts. */
-LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
+static LgHeatLoss draw_loss(const LgHeatBundle *bundle, SurfaceOf surface, gconstpointer data)
 {
   enum { POINTS = 16 };
-  const double wall_Km_W = lg_heat_wire_wall_Km_W(&bundle->wires[i]);
   double most_W_m = lg_surface_heat(lg_bundle_girth(bundle->wires, bundle->n), MELTS_K,
                                     bundle->around.ambient_K, bundle->around.emissivity);
   LgHeatLoss loss = {0};
   while (loss.n < POINTS) {
     const double part = (double)loss.n / (POINTS - 1);
     const double heat = most_W_m * part * squared(part);
-    g_auto(Inside) in;
-    inside_init(&in, bundle, i, heat);
-    const double bundle_K = inside_balance(&in, NULL);
-    const double T = isinf(bundle_K) ? INFINITY : conductor_at(&in, i, bundle_K) - heat * wall_Km_W;
+    const double T = surface(heat, data);
     if (loss.n == 0 && isinf(T))
       break;
     if (T > MELTS_K && loss.n < POINTS / 2) {
@@ -395,4 +399,113 @@ LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
   }
   lg_loss_finish(&loss);
   return loss;
+}
+
+typedef struct {
+  const LgHeatBundle *bundle;
+  int i;
+} Whole;
+
+static double surface_in_whole(double heat, gconstpointer data)
+{
+  const Whole *whole = data;
+  g_auto(Inside) in;
+  inside_init(&in, whole->bundle, whole->i, heat);
+  const double bundle_K = inside_balance(&in, NULL);
+  if (isinf(bundle_K))
+    return INFINITY;
+  return conductor_at(&in, whole->i, bundle_K) -
+         heat * lg_heat_wire_wall_Km_W(&whole->bundle->wires[whole->i]);
+}
+
+LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i)
+{
+  const Whole whole = {bundle, i};
+  return draw_loss(bundle, surface_in_whole, &whole);
+}
+
+/* One wire in the middle of others whose heats follow the temperature over the bundle alone. Sums
+ * over the others; heats as fixed + growing (T_bundle - ambient). */
+typedef struct {
+  const LgHeatBundle *bundle;
+  int i;
+  double own_Km_W;                  /* rise over the bundle per own heat, to the insulation */
+  double fixed_W_m, growth_W_mK;    /* heat */
+  double rise_fixed_K, rise_growth; /* what it raises the middle by */
+  double warm, warm_d2, warm_d4;    /* greatest warmth, sums of warmth by d^2 and d^4 */
+} Among;
+
+static double surface_among(double heat, gconstpointer data)
+{
+  const Among *a = data;
+  const LgHeatBundle *b = a->bundle;
+  const double d2 = squared(b->wires[a->i].outer_m);
+  const double own = heat / lg_copper_ratio(b->around.ambient_K + WARMER_K) / pow(d2, 0.3);
+  const double most = MAX(a->warm, own);
+  double girth_m = lg_bundle_girth(b->wires, b->n);
+  if (most > 0) {
+    const double squares = (a->warm_d2 + own * d2) / most,
+                 fourths = (a->warm_d4 + own * d2 * d2) / most;
+    girth_m = girth_of((Circles){squares, squared(squares) / fourths});
+  }
+  const double outer_K = lg_outer_balance(&b->around, girth_m, a->fixed_W_m + heat, a->growth_W_mK);
+  if (isinf(outer_K))
+    return INFINITY;
+  const double bundle_K = lg_passage(&b->around, girth_m, outer_K).bundle_K;
+  return bundle_K + a->rise_fixed_K + a->rise_growth * (bundle_K - b->around.ambient_K) +
+         heat * a->own_Km_W;
+}
+
+typedef struct {
+  double by_area, W_m, W_mK, outer2;
+} Neighbour;
+
+static int hottest_first(gconstpointer a, gconstpointer b)
+{
+  const double first = ((const Neighbour *)a)->by_area, second = ((const Neighbour *)b)->by_area;
+  return first > second ? -1 : first < second;
+}
+
+static int list_neighbours(const LgHeatBundle *b, int i, const double conductor_K[],
+                           double bundle_K, Among *a, Neighbour list[])
+{
+  int n = 0;
+  for (int j = 0; j < b->n; j++) {
+    const double heat_20 = squared(b->current_A[j]) * b->wires[j].resistance_ohm_m;
+    if (j == i || heat_20 <= 0)
+      continue;
+    const double d2 = squared(b->wires[j].outer_m), slope = heat_20 / COPPER_SPAN_K;
+    const double now = slope * (conductor_K[j] - COPPER_ZERO_K);
+    list[n++] =
+        (Neighbour){heat_20 / d2, now - slope * (bundle_K - b->around.ambient_K), slope, d2};
+    const double warmth = heat_20 / pow(d2, 0.3);
+    a->warm = MAX(a->warm, warmth);
+    a->warm_d2 += warmth * d2;
+    a->warm_d4 += warmth * d2 * d2;
+  }
+  qsort(list, (gsize)n, sizeof *list, hottest_first);
+  return n;
+}
+
+LgHeatLoss lg_heat_loss_among(const LgHeatBundle *bundle, const double conductor_K[],
+                              double bundle_K, int i)
+{
+  g_autofree Neighbour *list = g_new(Neighbour, (gsize)bundle->n);
+  Among a = {.bundle = bundle, .i = i};
+  const int n = list_neighbours(bundle, i, conductor_K, bundle_K, &a, list);
+  const double whole_m2 = circles_of(bundle->wires, NULL, bundle->n).squares_m2;
+  const double between_K = bundle->around.ambient_K + WARMER_K;
+  const double spread = 4 * G_PI * lg_bundle_conductivity(bundle->wires, bundle->n, between_K);
+  double x0 = squared(bundle->wires[i].outer_m) / whole_m2, log_x0 = log(x0);
+  a.own_Km_W = -log_x0 / spread;
+  for (int j = 0; j < n; j++) {
+    const double x1 = x0 + list[j].outer2 / whole_m2, log_x1 = log(x1);
+    const double rise = (1 - log_x1 - x0 * (log_x1 - log_x0) / (x1 - x0)) / spread;
+    a.fixed_W_m += list[j].W_m;
+    a.growth_W_mK += list[j].W_mK;
+    a.rise_fixed_K += rise * list[j].W_m;
+    a.rise_growth += rise * list[j].W_mK;
+    x0 = x1, log_x0 = log_x1;
+  }
+  return draw_loss(bundle, surface_among, &a);
 }

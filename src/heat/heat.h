@@ -130,6 +130,12 @@ typedef struct {
 LgHeatLoss lg_heat_loss(const LgHeatWire *wire, const LgSurroundings *around);
 /* Wire `i` in a bundle whose other currents stay as they are. */
 LgHeatLoss lg_heat_loss_in_bundle(const LgHeatBundle *bundle, int i);
+/* The same for a large bundle in little time: the heat of every other wire follows the temperature
+ * over the bundle alone, from the balance of the bundle as it stands (conductor_K, bundle_K of
+ * lg_bundle_temperatures; what they say of wire `i` is not looked at, so that it may since have got
+ * another size or current). Within 2 % of lg_heat_loss_in_bundle below 250 C. Time grows with n. */
+LgHeatLoss lg_heat_loss_among(const LgHeatBundle *bundle, const double conductor_K[],
+                              double bundle_K, int i);
 double lg_heat_loss_at(const LgHeatLoss *loss, double surface_K);
 
 /* Lasting temperature and current by the curve; as lg_wire_temperature and lg_wire_current. */
@@ -203,6 +209,10 @@ typedef struct {
   double limit_K; /* what its insulation bears for so short */
 } LgExposed;
 
+/* Greatest current that the protector bears for ever on its long edge; INFINITY when it never opens
+ * below a hundred times its rating. */
+double lg_protector_bears(const LgProtector *protector);
+
 typedef struct {
   double load;      /* multiple of the rating at which it is worst */
   double current_A; /* that */
@@ -213,6 +223,9 @@ typedef struct {
 /* The worst overload: current between what the protector carries for ever and `most_A`, opening as
  * late as it may. The wire is protected when reached_K stays below limit_K. */
 LgOverload lg_overload_worst(const LgExposed *exposed, const LgProtector *protector, double most_A);
+
+/* Whether reached_K of the worst overload stays below limit_K, in less time. */
+gboolean lg_overload_holds(const LgExposed *exposed, const LgProtector *protector, double most_A);
 
 /* One stretch of the way from the source to the fault. */
 typedef struct {
@@ -246,6 +259,38 @@ LgShort lg_short_at(const LgLoop *loop, double x);
  * its limit; 1 when there is none, 0 when it already does at the start. Steps of 1/16, then halved
  * to 1/1000. `*worst` (may be NULL) is the short with the least margin among those looked at. */
 double lg_short_reach(const LgLoop *loop, LgShort *worst);
+
+/* A current by the place of a fault along a wire: fault at its start, at its end. Between them 1/I
+ * is a straight line, which is exact for one source behind the wire's resistance; straight itself
+ * where the current turns round. */
+typedef struct {
+  double start_A, end_A;
+} LgAmpsAlong;
+double lg_amps_along(LgAmpsAlong current, double x);
+
+typedef struct {
+  const LgProtector *protector;
+  LgAmpsAlong amps; /* through it */
+  int feed;         /* which feed it ends */
+} LgGuard;
+
+/* A fault along a wire that several sources may feed, each current from the solved network. A feed
+ * ends with the first of its guards, the fault with the last of its feeds; until then every current
+ * counts as at first, which is the safe side. */
+typedef struct {
+  const LgExposed *exposed;
+  LgAmpsAlong from[2]; /* along the wire to the fault: from its start, from its end */
+  const LgGuard *guards;
+  int n_guards, n_feeds; /* no feeds: nothing ever opens */
+} LgMeshShort;
+
+/* `current_A` is that of the fault, `opened_by` the guard that ends it, `hottest` 0. */
+LgShort lg_mesh_short_at(const LgMeshShort *fault, double x);
+/* Longest time until the fault is over; INFINITY: never. */
+double lg_mesh_short_opens(const LgMeshShort *fault, double x);
+/* As lg_short_reach; `*worst` is the short with the hottest wire among those looked at, at
+ * `*worst_x`. */
+double lg_mesh_short_reach(const LgMeshShort *fault, LgShort *worst, double *worst_x);
 
 /* ---- Opening when it should not ---- */
 

@@ -168,6 +168,37 @@ static void test_other_protectors(void)
   g_assert_cmpfloat(lg_short_at(&b.loop, 1).reached_K, <=, cycling_K);
 }
 
+/* One source as a mesh is the loop; of two, the fault lasts as long as the slower feed, and an
+ * overload that is said to hold is the one whose worst stays below the limit. */
+static void test_mesh(void)
+{
+  g_autoptr(LgCatalogue) catalogue = lg_catalogue_new();
+  const LgProtector fuse = fuse_of(catalogue, "blade-regular", 15),
+                    slow = fuse_of(catalogue, "blade-maxi", 30);
+  Bench b;
+  bench_init(&b, 14, 4, &fuse);
+  const LgAmpsAlong amps = {lg_short_at(&b.loop, 0).current_A, lg_short_at(&b.loop, 1).current_A};
+  const LgGuard guards[] = {{&fuse, amps, 0}, {&slow, {80, 80}, 1}};
+  LgMeshShort mesh = {&b.exposed, {amps, {0, 0}}, guards, 1, 1};
+  for (double x = 0; x <= 1; x += 0.125) {
+    const LgShort one = lg_short_at(&b.loop, x), same = lg_mesh_short_at(&mesh, x);
+    g_assert_cmpfloat(fabs(same.current_A - one.current_A), <, 1e-9 * one.current_A);
+    g_assert_cmpfloat(fabs(same.opens_s - one.opens_s), <, 1e-6 * one.opens_s);
+    g_assert_cmpfloat(fabs(same.reached_K - one.reached_K), <, 0.01);
+  }
+  LgShort worst;
+  double x;
+  g_assert_cmpfloat(fabs(lg_mesh_short_reach(&mesh, &worst, &x) - lg_short_reach(&b.loop, NULL)), <,
+                    1e-9);
+  mesh.n_guards = mesh.n_feeds = 2;
+  g_assert_cmpfloat(lg_mesh_short_opens(&mesh, 0.5), ==, lg_opening_time(&slow, 80).most_s);
+  for (double A = 5; A <= 40; A += 5) {
+    const LgProtector tried = fuse_of(catalogue, "blade-regular", A);
+    g_assert_cmpint(lg_overload_holds(&b.exposed, &tried, 400), ==,
+                    lg_overload_worst(&b.exposed, &tried, 400).reached_K < b.exposed.limit_K);
+  }
+}
+
 int main(int argc, char *argv[])
 {
   g_test_init(&argc, &argv, NULL);
@@ -177,5 +208,6 @@ int main(int argc, char *argv[])
   g_test_add_func("/heat/short/reach-by-resistance", test_reach_by_resistance);
   g_test_add_func("/heat/short/unprotected", test_unprotected);
   g_test_add_func("/heat/short/other-protectors", test_other_protectors);
+  g_test_add_func("/heat/short/mesh", test_mesh);
   return g_test_run();
 }

@@ -14,13 +14,14 @@ static const LgColumn size_columns[] = {
     LG_NUMBER_COLUMN("length_m", "Length", LG_DIM_LENGTH, 3),
     LG_NUMBER_COLUMN("most_A", "Worst current", LG_DIM_CURRENT, 3),
     LG_NUMBER_COLUMN("allowed_A", "Allowed", LG_DIM_CURRENT, 3),
+    LG_NUMBER_COLUMN("table_A", "By table", LG_DIM_CURRENT, 3),
     LG_NUMBER_COLUMN("drop_V", "Drop", LG_DIM_VOLTAGE, 2),
     LG_NUMBER_COLUMN("conductor_degC", "Conductor", LG_DIM_TEMPERATURE, 2),
     LG_TEXT_COLUMN("chosen", "Chosen by"),
     LG_TEXT_COLUMN("binds", "What binds"),
     LG_NUMBER_COLUMN("margin", "Margin", LG_DIM_RATIO, 2),
     LG_TEXT_COLUMN("refused", "One size smaller"),
-    LG_TEXT_COLUMN("basis", "Allowed current rests on"),
+    LG_TEXT_COLUMN("basis", "Allowed, and table"),
     LG_COLUMNS_END,
 };
 
@@ -99,20 +100,66 @@ static char *words_refused(const LgWireSize *size)
   return g_strdup_printf("%s: %s, more than %s", name, reached, limit);
 }
 
-static char *words_basis(const LgJob *job, const LgWire *wire, const LgAllowance *allowance)
+/* Where a wire is at its worst: "in run sill (slit-tube, 50 degC) with 4 loaded wires". */
+static char *words_stretch(const LgJob *job, const LgStretchHeat *stretch)
 {
-  const char *const insulation = wire->insulation != NULL ? wire->insulation->name : LG_GAP;
-  if (isnan(allowance->table_A))
-    return g_strdup_printf("no published current for this size; insulation %s", insulation);
+  g_autofree char *ambient = lg_words_quantity(job, stretch->ambient_K, LG_DIM_TEMPERATURE);
+  if (stretch->run < 0)
+    return g_strdup_printf("in free air at %s", ambient);
+  const LgRun *const run = &job->runs[stretch->run];
+  g_autofree char *company =
+      stretch->n_warm > 1 ? g_strdup_printf(" with %d loaded wires together", stretch->n_warm)
+                          : g_strdup(" alone");
+  return g_strdup_printf("in run %s (%s, %s)%s", run->name,
+                         run->cover != NULL ? run->cover->name : "bare", ambient, company);
+}
+
+/* Why the table says more or less, in the order of what weighs most. */
+static const char *words_difference(const LgWireSize *size)
+{
+  const LgAllowance *const table = &size->allowance;
+  const LgStretchHeat *const ours = &size->worst;
+  if (ours->allowed_A > table->allowed_A * 1.1) {
+    if (ours->n_warm < table->n_bundle)
+      return "; the table counts wires that are never loaded together or not there";
+    if (ours->ambient_K < table->ambient_K - 1)
+      return "; the table takes the hottest place for all of the way";
+    if (table->bundle_factor < 1)
+      return "; the table's factor takes all wires as fully loaded";
+    return "; the table is for two loaded wires together, in round figures";
+  }
+  if (ours->allowed_A < table->allowed_A * 0.9) {
+    if (ours->n_warm > 1 && table->bundle_factor >= 1)
+      return "; the table counts no company";
+    if (ours->run >= 0)
+      return "; the table counts no covering and milder company";
+    return "; the table is for thicker insulation, which cools better, in round figures";
+  }
+  return "";
+}
+
+static char *words_basis(const LgJob *job, const LgWire *wire, const LgWireSize *size)
+{
+  const LgAllowance *const allowance = &size->allowance;
+  g_autofree char *where = words_stretch(job, &size->worst);
+  g_autofree char *ours = lg_words_quantity(job, size->worst.allowed_A, LG_DIM_CURRENT);
+  const char *const material =
+      wire->insulation->material == NULL ? ", material not said: counted as PVC" : "";
+  if (isnan(allowance->table_A) || allowance->table_A <= 0)
+    return g_strdup_printf(
+        "%s by heat balance %s, insulation %s%s; no published current for this size", ours, where,
+        wire->insulation->name, material);
   g_autofree char *table = lg_words_quantity(job, allowance->table_A, LG_DIM_CURRENT);
   g_autofree char *ambient = lg_words_quantity(job, allowance->ambient_K, LG_DIM_TEMPERATURE);
   g_autofree char *company =
       lg_words_count((guint)MAX(allowance->n_bundle, 1), "loaded wire", "loaded wires together");
   return g_strdup_printf(
-      "%s by the %d degC column%s, x %.3g for %s, x %.3g for %s; insulation %s; %s", table,
-      allowance->column_C, allowance->interpolated ? " (between two sizes)" : "",
-      allowance->ambient_factor, ambient, allowance->bundle_factor, company, insulation,
-      allowance->source != NULL ? allowance->source : "source not told");
+      "%s by heat balance %s, insulation %s%s; table %s in the %d degC column%s, x %.3g for %s, "
+      "x %.3g for %s (%s)%s",
+      ours, where, wire->insulation->name, material, table, allowance->column_C,
+      allowance->interpolated ? " (between two sizes)" : "", allowance->ambient_factor, ambient,
+      allowance->bundle_factor, company,
+      allowance->source != NULL ? allowance->source : "source not told", words_difference(size));
 }
 
 static void add_wire(LgTable *table, const LgSizing *sizing, int w)
@@ -124,11 +171,11 @@ static void add_wire(LgTable *table, const LgSizing *sizing, int w)
   g_autofree char *other = lg_words_other_size(job, size->conductor);
   g_autofree char *bound = words_bind(job, size);
   g_autofree char *refused = words_refused(size);
-  g_autofree char *basis = words_basis(job, wire, &size->allowance);
+  g_autofree char *basis = words_basis(job, wire, size);
   lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, name,
-               other, wire->length_m, size->most_A, size->allowance.allowed_A, size->drop_V,
-               size->conductor_K, wire->is_auto ? lg_by_tool : lg_by_sheet, bound, margin_of(size),
-               refused, basis);
+               other, wire->length_m, size->most_A, size->worst.allowed_A,
+               size->allowance.allowed_A, size->drop_V, size->worst.conductor_K,
+               wire->is_auto ? lg_by_tool : lg_by_sheet, bound, margin_of(size), refused, basis);
 }
 
 LgTable *lg_table_sizes(const LgSizing *sizing)
@@ -141,8 +188,10 @@ LgTable *lg_table_sizes(const LgSizing *sizing)
       job->n_wires == 0
           ? g_strdup("The sheet has no wires.")
           : g_strdup_printf(
-                "Lengths are one way. Worst current: the greatest lasting one of all states. The "
-                "smaller size was solved again and breaks its limit. %s",
+                "Lengths are one way. Worst current: the greatest lasting one of all states. "
+                "Allowed, and the conductor's temperature: by the heat balance of its hottest "
+                "stretch, which binds; by table is the published figure beside it. The smaller "
+                "size was solved again and breaks its limit. %s",
                 sizing->proved ? "No choice of sizes with less copper serves."
                                : "That no choice with less copper serves was not proved.");
   return table;
@@ -199,9 +248,10 @@ LgTable *lg_table_fuses(const LgSizing *sizing)
       table->n_rows == 0
           ? g_strdup("The sheet has no fuse and no breaker.")
           : g_strdup_printf(
-                "A fuse protects the wire: its rating stays at or below %.3g %% of what the "
-                "weakest wire behind it may carry where it lies. A lasting load takes at most "
-                "%.3g %% of the rating.",
+                "A fuse protects the wire: what it carries for good in its own place stays at or "
+                "below %.3g %% of what the weakest wire behind it may carry where it lies. A "
+                "lasting "
+                "load takes at most %.3g %% of the rating.",
                 100 * job->fuse_over_wire, 100 * job->fuse_load);
   return table;
 }

@@ -52,6 +52,7 @@ struct LgCheckContext {
   LgWays *ways;
   int *net; /* [nodes] nodes joined by wires, links and the body have the same number */
   LgSurvey *survey;
+  struct LgShorts *shorts; /* made when the first rule asks */
   LgNetWork *work;
   LgPoint *point; /* scratch for a further state */
   LgHeatStudy *heat;
@@ -72,6 +73,7 @@ const char *lg_say_degrees(LgCheckContext *c, double temperature_K);
 const char *lg_say_warmth(LgCheckContext *c, double difference_K);
 const char *lg_say_mm2(LgCheckContext *c, double mm2);
 const char *lg_say_hours(LgCheckContext *c, double hours); /* hours or days */
+const char *lg_say_seconds(LgCheckContext *c, double seconds);
 const char *lg_say_percent(LgCheckContext *c, double share);
 /* "in KEY=on S2=high", "with everything at rest". */
 const char *lg_say_state(LgCheckContext *c, int state);
@@ -81,8 +83,11 @@ const char *lg_say_states(LgCheckContext *c, guint64 n);
 const char *lg_say_element(LgCheckContext *c, int element);
 /* "W12 (RD/WH, 1.5mm2)". */
 const char *lg_say_wire(LgCheckContext *c, int wire);
-/* "33 CFR ...: 35 A x 0.87 for 50 C x 0.6 for 5 loaded wires = 18 A". */
-const char *lg_say_allowance(LgCheckContext *c, int wire, const LgAllowance *allowance);
+/* "2.5mm2, class-c insulation (125 degC), in run sill (slit-tube, 50 degC) with 4 loaded wires: 19
+ * A lasting by heat balance; by table 25 A (...)". */
+const char *lg_say_heat(LgCheckContext *c, int wire, const LgStretchHeat *stretch);
+/* "in run sill (tube-10, 50 degC) with 4 loaded wires together". */
+const char *lg_say_stretch(LgCheckContext *c, const LgStretchHeat *stretch);
 /* Whether sizing tells something about it already; `subject` as in its findings. */
 gboolean lg_sizing_tells(const LgCheckContext *c, const char *subject);
 /* Adds a finding of the rule that runs; the texts are copied. */
@@ -127,6 +132,8 @@ const LgElement *lg_edge_element(const LgCheckContext *c, int edge); /* NULL: a 
 /* The thinnest conductor of the wire's series whose allowed current is at least `amps`, NULL when
  * none. */
 const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double amps);
+/* The same for a fuse that carries `amps` for good, in the wire's tightest stretch. */
+const LgConductor *lg_conductor_for_fuse(const LgCheckContext *c, int wire, double amps);
 /* The largest and the smallest fuse of the form between two ratings, NULL when none. */
 const LgFuse *lg_fuse_between(const LgCheckContext *c, const char *form, double least_A,
                               double most_A);
@@ -134,14 +141,22 @@ const LgFuse *lg_fuse_least(const LgCheckContext *c, const char *form, double le
                             double most_A);
 const LgConductor *lg_conductor_of(const LgCheckContext *c, int wire);
 
+/* --- rules-protection.c --- */
+/* Whether what a fuse carries for good is more than a wire may carry for good. */
+gboolean lg_fuse_is_above(const LgCheckContext *c, int fuse, int wire);
+
 /* The rules, by file. */
 /* rules-protection.c */
 extern const LgRule lg_rule_no_fuse, lg_rule_fuse_far, lg_rule_fuse_at_one_end,
-    lg_rule_fuse_above_wire, lg_rule_fuse_loaded, lg_rule_fuse_not_sold, lg_rule_fuse_in_return,
-    lg_rule_parallel_fuses, lg_rule_vital_shared;
+    lg_rule_fuse_above_wire, lg_rule_fuse_loaded, lg_rule_fuse_start, lg_rule_fuse_not_sold,
+    lg_rule_fuse_in_return, lg_rule_parallel_fuses, lg_rule_vital_shared;
+/* rules-heat.c */
+extern const LgRule lg_rule_wire_overloaded, lg_rule_cover_hot, lg_rule_overload_lasts;
+/* rules-short.c */
+extern const LgRule lg_rule_short_lasts;
 /* rules-load.c */
-extern const LgRule lg_rule_wire_overloaded, lg_rule_drop, lg_rule_cut_out, lg_rule_over_volts,
-    lg_rule_far_power, lg_rule_never_fed;
+extern const LgRule lg_rule_drop, lg_rule_cut_out, lg_rule_over_volts, lg_rule_far_power,
+    lg_rule_never_fed;
 /* rules-contact.c */
 extern const LgRule lg_rule_contact_overloaded, lg_rule_contact_unrated,
     lg_rule_terminal_overloaded, lg_rule_output_kick, lg_rule_live_when_off;

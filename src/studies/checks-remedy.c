@@ -7,20 +7,30 @@ const LgConductor *lg_conductor_of(const LgCheckContext *c, int wire)
   return given != NULL ? given : c->sizing->chosen[wire];
 }
 
-const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double amps)
+static const LgConductor *thinnest(const LgCheckContext *c, int wire, double amps, gboolean fuse)
 {
   const LgConductor *const now = lg_conductor_of(c, wire);
   const gboolean awg = now != NULL ? now->is_awg : c->job->awg_sizes;
   const GPtrArray *const all = lg_catalogue_conductors(c->job->catalogue);
-  const LgConductor *found = NULL;
-  for (guint i = 0; i < all->len; i++) {
+  for (guint i = 0; i < all->len; i++) { /* by area */
     const LgConductor *const conductor = all->pdata[i];
-    if (conductor->is_awg != awg || (found != NULL && conductor->area_mm2 >= found->area_mm2))
+    if (conductor->is_awg != awg || (now != NULL && conductor->area_mm2 < now->area_mm2))
       continue;
-    if (lg_wire_allowance(c->job, c->states, wire, conductor).allowed_A >= amps)
-      found = conductor;
+    const LgWireWarmth *const warmth = lg_warmer_look(c->sizing->warmer, wire, conductor);
+    if ((fuse ? warmth->tight.allowed_A : warmth->worst.allowed_A) >= amps)
+      return conductor;
   }
-  return found;
+  return NULL;
+}
+
+const LgConductor *lg_conductor_for(const LgCheckContext *c, int wire, double amps)
+{
+  return thinnest(c, wire, amps, FALSE);
+}
+
+const LgConductor *lg_conductor_for_fuse(const LgCheckContext *c, int wire, double amps)
+{
+  return thinnest(c, wire, amps, TRUE);
 }
 
 static const LgFuse *pick_fuse(const LgCheckContext *c, const char *form, double least_A,

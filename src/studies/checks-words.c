@@ -76,6 +76,11 @@ const char *lg_say_hours(LgCheckContext *c, double hours)
   return say_quantity(c, hours * 3600, LG_DIM_TIME, 2);
 }
 
+const char *lg_say_seconds(LgCheckContext *c, double seconds)
+{
+  return say_quantity(c, seconds, LG_DIM_TIME, 2);
+}
+
 const char *lg_say_percent(LgCheckContext *c, double share)
 {
   return say_quantity(c, share, LG_DIM_RATIO, 3);
@@ -109,20 +114,38 @@ const char *lg_say_wire(LgCheckContext *c, int wire)
                            : lg_say(c, "%s (%s)", w->name, w->colour);
 }
 
-const char *lg_say_allowance(LgCheckContext *c, int wire, const LgAllowance *allowance)
+const char *lg_say_stretch(LgCheckContext *c, const LgStretchHeat *stretch)
+{
+  const char *const ambient = lg_say_degrees(c, stretch->ambient_K);
+  if (stretch->run < 0)
+    return lg_say(c, "in free air of %s", ambient);
+  const LgRun *const run = &c->job->runs[stretch->run];
+  return lg_say(c, "in run %s (%s, %s) %s", run->name,
+                run->cover != NULL ? run->cover->name : "no covering", ambient,
+                stretch->n_warm > 1 ? lg_say(c, "with %d loaded wires together", stretch->n_warm)
+                                    : "by itself");
+}
+
+const char *lg_say_heat(LgCheckContext *c, int wire, const LgStretchHeat *stretch)
 {
   const LgWire *const w = &c->job->wires[wire];
   const LgConductor *const conductor = lg_conductor_of(c, wire);
-  return lg_say(c,
-                "%s with %s insulation, %d C column: %s%s, %s in free air; x %.3g for %s at the "
-                "hottest place, x %.3g for %d loaded wire%s together, makes %s lasting",
+  const LgAllowance *const table = &c->sizing->wires[wire].allowance;
+  const char *const published =
+      table->allowed_A > 0
+          ? lg_say(c, "by table %s (%s%s, %d C column, %s; x %.3g for %s, x %.3g for %d wire%s)",
+                   lg_say_amps(c, table->allowed_A),
+                   table->source != NULL ? table->source : "no source",
+                   table->interpolated ? ", between two sizes" : "", table->column_C,
+                   lg_say_amps(c, table->table_A), table->ambient_factor,
+                   lg_say_degrees(c, table->ambient_K), table->bundle_factor, table->n_bundle,
+                   table->n_bundle == 1 ? "" : "s")
+          : "no table reaches it";
+  return lg_say(c, "heat balance: %s, %s insulation (%s%s) %s, may carry %s; %s",
                 conductor != NULL ? conductor->name : "wire", w->insulation->name,
-                allowance->column_C, allowance->source != NULL ? allowance->source : "no table",
-                allowance->interpolated ? ", between two of its sizes" : "",
-                lg_say_amps(c, allowance->table_A), allowance->ambient_factor,
-                lg_say_degrees(c, allowance->ambient_K), allowance->bundle_factor,
-                allowance->n_bundle, allowance->n_bundle == 1 ? "" : "s",
-                lg_say_amps(c, allowance->allowed_A));
+                lg_say_degrees(c, w->insulation->temperature_K),
+                w->insulation->material == NULL ? ", material not said: counted as PVC" : "",
+                lg_say_stretch(c, stretch), lg_say_amps(c, stretch->allowed_A), published);
 }
 
 void lg_found(LgCheckContext *c, LgOrigin origin, const char *subject, const char *what,

@@ -1,5 +1,6 @@
 /* The table of rules, and their run. */
 #include "studies/checks-private.h"
+#include "studies/shorts.h"
 
 /* Gravest first within a subject; `explain rules` prints them in this order. */
 const LgRule *const lg_rules[] = {
@@ -9,12 +10,16 @@ const LgRule *const lg_rules[] = {
     &lg_rule_fuse_far,
     &lg_rule_fuse_at_one_end,
     &lg_rule_fuse_above_wire,
+    &lg_rule_overload_lasts,
+    &lg_rule_short_lasts,
     &lg_rule_parallel_fuses,
     &lg_rule_fuse_in_return,
     &lg_rule_fuse_loaded,
+    &lg_rule_fuse_start,
     &lg_rule_fuse_not_sold,
     &lg_rule_vital_shared,
     &lg_rule_wire_overloaded,
+    &lg_rule_cover_hot,
     &lg_rule_terminal_overloaded,
     &lg_rule_contact_overloaded,
     &lg_rule_contact_unrated,
@@ -88,6 +93,7 @@ static void close_context(LgCheckContext *c)
 {
   lg_heat_study_free(c->heat);
   lg_survey_free(c->survey);
+  lg_shorts_free(c->shorts);
   g_free(c->net);
   lg_point_free(c->point);
   lg_net_work_free(c->work);

@@ -62,7 +62,7 @@ static void note_wire(const LgCheckContext *c, Stretch *stretch, int wire)
   const LgProtection *const p = protection_of(c, wire);
   stretch->listed[wire] = TRUE;
   stretch->covered = stretch->covered && lg_wire_is_covered(c->job, wire);
-  stretch->least_A = fmin(stretch->least_A, c->sizing->wires[wire].allowance.allowed_A);
+  stretch->least_A = fmin(stretch->least_A, c->sizing->wires[wire].tight.allowed_A);
   if (p->bare_m > protection_of(c, stretch->worst)->bare_m)
     stretch->worst = wire;
 }
@@ -257,6 +257,13 @@ const LgRule lg_rule_fuse_far = {
 
 /* --- fuse against wire --- */
 
+gboolean lg_fuse_is_above(const LgCheckContext *c, int fuse, int wire)
+{
+  const double rating_A = c->sizing->fuses[fuse].rating_A;
+  return lg_fuse_lasting_A(c->job, fuse, rating_A) >
+         c->job->fuse_over_wire * c->sizing->wires[wire].tight.allowed_A * (1 + 1e-9);
+}
+
 /* The weakest wire that each fuse leaves unprotected: [n_elements], -1 for none. A wire is told at
  * the fuse next to it, not at a smaller one farther up. */
 static int *weakest_wires(const LgCheckContext *c)
@@ -266,17 +273,16 @@ static int *weakest_wires(const LgCheckContext *c)
     weakest[e] = -1;
   for (int w = 0; w < c->job->n_wires; w++) {
     const LgProtection *const p = protection_of(c, w);
-    const double most_A = c->job->fuse_over_wire * c->sizing->wires[w].allowance.allowed_A;
     /* What an auto wire could not be given is told by sizing; one that is too hot by
      * wire-overloaded. */
-    if (c->job->wires[w].is_auto || most_A <= 0 || p->exempt || !isfinite(p->rating_A) ||
-        p->rating_A <= most_A * (1 + 1e-9))
+    if (c->job->wires[w].is_auto || c->sizing->wires[w].tight.allowed_A <= 0 || p->exempt ||
+        !isfinite(p->rating_A) || p->rating_device < 0 || !lg_fuse_is_above(c, p->rating_device, w))
       continue;
     for (int d = p->n_devices > 0 ? 0 : -1; d < p->n_devices; d++) {
       const int e = d < 0 ? p->rating_device : p->devices[d];
-      if (e >= 0 && c->sizing->fuses[e].rating_A > most_A * (1 + 1e-9) &&
-          (weakest[e] < 0 || c->sizing->wires[w].allowance.allowed_A <
-                                 c->sizing->wires[weakest[e]].allowance.allowed_A))
+      if (e >= 0 && lg_fuse_is_above(c, e, w) &&
+          (weakest[e] < 0 ||
+           c->sizing->wires[w].tight.allowed_A < c->sizing->wires[weakest[e]].tight.allowed_A))
         weakest[e] = w;
     }
   }
@@ -286,11 +292,11 @@ static int *weakest_wires(const LgCheckContext *c)
 static const char *mend_fuse_above_wire(LgCheckContext *c, int fuse, int wire)
 {
   const LgFuseSize *const size = &c->sizing->fuses[fuse];
-  const double over = c->job->fuse_over_wire,
-               allowed_A = over * c->sizing->wires[wire].allowance.allowed_A,
+  const double over = c->job->fuse_over_wire, share = lg_fuse_lasting_A(c->job, fuse, 1),
+               allowed_A = over * c->sizing->wires[wire].tight.allowed_A / share,
                least_A = isnan(size->most_A) ? 0 : size->most_A / c->job->fuse_load;
-  const LgConductor *const thicker =
-      lg_conductor_for(c, wire, fmin(size->rating_A, protection_of(c, wire)->rating_A) / over);
+  const LgConductor *const thicker = lg_conductor_for_fuse(
+      c, wire, fmin(size->rating_A, protection_of(c, wire)->rating_A) * share / over);
   const LgFuse *const smaller = lg_fuse_between(c, c->job->elements[fuse].form, least_A, allowed_A);
   const char *const name = c->job->wires[wire].name;
   if (thicker != NULL && smaller != NULL)
@@ -307,7 +313,7 @@ static const char *mend_fuse_above_wire(LgCheckContext *c, int fuse, int wire)
 
 static void report_above_wire(LgCheckContext *c, int fuse, int wire)
 {
-  const LgAllowance *const allowance = &c->sizing->wires[wire].allowance;
+  const LgWireSize *const size = &c->sizing->wires[wire];
   const double rating_A = c->sizing->fuses[fuse].rating_A;
   const LgProtection *const p = protection_of(c, wire);
   const char *const before =
@@ -319,9 +325,11 @@ static void report_above_wire(LgCheckContext *c, int fuse, int wire)
                   "Rated %s%s, but %s behind it may carry %s for good: the wire overheats before "
                   "the fuse opens.",
                   lg_say_amps(c, rating_A), before, lg_say_wire(c, wire),
-                  lg_say_amps(c, allowance->allowed_A)),
-           lg_say(c, "fuse at most %s of the allowed current of its weakest wire; %s",
-                  lg_say_percent(c, c->job->fuse_over_wire), lg_say_allowance(c, wire, allowance)),
+                  lg_say_amps(c, size->tight.allowed_A)),
+           lg_say(c,
+                  "what the fuse carries for good where it sits, at most %s of the allowed current "
+                  "of its weakest wire; %s",
+                  lg_say_percent(c, c->job->fuse_over_wire), lg_say_heat(c, wire, &size->tight)),
            mend_fuse_above_wire(c, fuse, wire));
 }
 
@@ -341,13 +349,13 @@ const LgRule lg_rule_fuse_above_wire = {
         "A fuse protects the wire, not the load. The weakest place counts: the thinnest, hottest "
         "or most crowded wire that no smaller fuse protects, a thin tail behind a thick feed "
         "included.",
-    .formula =
-        "rating <= fuse-over-wire x allowed current; allowed current = table x ambient factor "
-        "x bundle factor",
-    .source =
-        "AC 43.13-1B: the protective device must open before the wire's rating (seen); 33 CFR "
-        "183.455 allows 150 % of the table value below 50 V (seen): write "
-        "fuse-over-wire=150% at the job for that rule",
+    .formula = "rating x rerating at the fuse's place <= fuse-over-wire x allowed current; allowed "
+               "current by the heat balance I^2 R(T) = what covering, company and air take at the "
+               "insulation's class",
+    .source = "docs/heat.md; AC 43.13-1B: the protective device must open before the wire's rating "
+              "(seen); 33 CFR "
+              "183.455 allows 150 % of the table value below 50 V (seen): write "
+              "fuse-over-wire=150% at the job for that rule",
     .remedy = "A thicker wire, a smaller fuse, or a second fuse where the wire gets thinner.",
     .run = check_fuse_above_wire};
 
@@ -356,16 +364,22 @@ static void check_fuse_loaded(LgCheckContext *c)
   for (int e = 0; e < c->job->n_elements; e++) {
     const LgElement *const element = &c->job->elements[e];
     const LgFuseSize *const size = &c->sizing->fuses[e];
+    const double carries_A = fmin(size->rating_A, lg_fuse_lasting_A(c->job, e, size->rating_A));
     if (!lg_element_is_protection(element->kind) || size->is_auto || isnan(size->most_A) ||
-        isnan(size->rating_A) || size->most_A <= c->job->fuse_load * size->rating_A * (1 + 1e-9))
+        isnan(size->rating_A) || size->most_A <= c->job->fuse_load * carries_A * (1 + 1e-9))
       continue;
+    const char *const heat =
+        carries_A < 0.995 * size->rating_A
+            ? lg_say(c, ", which counts as %s at %s", lg_say_amps(c, carries_A),
+                     lg_say_degrees(c, lg_element_hot_K(c->job, e)))
+            : "";
     const LgExtreme most = c->states->elements[e].most_A;
     const LgFuse *const larger = lg_fuse_least(c, element->form, size->most_A / c->job->fuse_load,
                                                c->job->fuse_over_wire * size->wire_A);
     lg_found(c, element->origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
-             lg_say(c, "Carries %s %s, which is %s of its %s.", lg_say_amps(c, size->most_A),
+             lg_say(c, "Carries %s %s, which is %s of its %s%s.", lg_say_amps(c, size->most_A),
                     lg_say_state(c, most.state), lg_say_percent(c, size->most_A / size->rating_A),
-                    lg_say_amps(c, size->rating_A)),
+                    lg_say_amps(c, size->rating_A), heat),
              lg_say(c,
                     "a steady load of at most %s of the rating; 75 to 80 %% is common practice: a "
                     "marine maker's catalogue and a fuse datasheet note, seen",
@@ -386,12 +400,67 @@ const LgRule lg_rule_fuse_loaded = {
     .title = "a fuse carries too much for good",
     .what = "A fuse that runs near its rating ages and opens some winter morning, and its holder "
             "gets hot. All loads that can be on together are counted.",
-    .formula = "steady current <= fuse-load x rating",
+    .formula = "steady current <= fuse-load x rating x rerating above 25 degC at its place",
     .source = "80 %: a marine electrical maker's catalogue, seen; 75 % at 25 C: note on a fuse "
               "datasheet, seen",
     .remedy =
         "A larger fuse where the wires bear it, else two circuits. Never a larger fuse alone.",
     .run = check_fuse_loaded};
+
+/* --- opening when it should not --- */
+
+static void check_fuse_start(LgCheckContext *c)
+{
+  const GArray *const starts = c->states->starts;
+  for (guint i = 0; i < starts->len; i++) {
+    const LgStart *const start = &g_array_index(starts, LgStart, i);
+    const LgElement *const fuse = &c->job->elements[start->protection];
+    const LgElement *const load = &c->job->elements[start->load];
+    const LgFuseSize *const size = &c->sizing->fuses[start->protection];
+    const double start_s = load->p[LG_P_START_TIME];
+    if (size->is_auto || isnan(size->rating_A) || isnan(start_s) || fuse->kind != LG_EL_FUSE)
+      continue;
+    gboolean again = FALSE; /* the same start in another state */
+    for (guint k = 0; k < i && !again; k++) {
+      const LgStart *const other = &g_array_index(starts, LgStart, k);
+      again = other->protection == start->protection && other->load == start->load &&
+              other->amps >= start->amps * (1 - 1e-9);
+    }
+    const LgProtector protector = lg_protector_of(c->job, start->protection, size->rating_A);
+    const LgNuisance nuisance = lg_nuisance(&protector, 0, start->amps, start_s);
+    if (again || (nuisance.start_ok && nuisance.pulse_ok))
+      continue;
+    const char *const why =
+        !nuisance.start_ok
+            ? lg_say(c, "may open after %s at that current",
+                     lg_say_seconds(c, lg_opening_time(&protector, start->amps).least_s))
+            : lg_say(c, "is worn by %s of its melting energy at each start",
+                     lg_say_percent(c, nuisance.pulse_share));
+    lg_found(c, fuse->origin, lg_say(c, "fuse %s", lg_say_element(c, start->protection)),
+             lg_say(c, "%s starts with %s for %s through it, and it %s.",
+                    lg_say_element(c, start->load), lg_say_amps(c, start->amps),
+                    lg_say_seconds(c, start_s), why),
+             !nuisance.start_ok
+                 ? "shortest opening time of the body at its place; a start counts as a rectangle"
+                 : "a pulse of at most 22 % of the melting I2t for 100000 starts: a maker's chart, "
+                   "seen",
+             "Use a larger or slower fuse where its wires bear it, or share the loads; never a "
+             "larger fuse alone.");
+  }
+}
+
+const LgRule lg_rule_fuse_start = {
+    .name = "fuse-start",
+    .grade = LG_GRADE_FAULT,
+    .title = "a fuse may open when a load starts",
+    .what = "Motors and lamps draw a multiple of their running current for a moment. A fuse at the "
+            "quick end of its band may open then, and one that comes near it each time ages.",
+    .formula = "start time < shortest opening time at the start current; I^2 t <= 0.22 melting I^2 "
+               "t",
+    .source = "opening times: ISO 8820-3 and others as the catalogue marks them; 0.22: a maker's "
+              "chart for 100000 pulses, seen",
+    .remedy = "A slower or larger fuse where the wires bear it, or a fuse of its own.",
+    .run = check_fuse_start};
 
 static void check_fuse_not_sold(LgCheckContext *c)
 {

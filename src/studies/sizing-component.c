@@ -327,17 +327,134 @@ static void drop_component(LgSearch *search)
   g_array_unref(search->own);
 }
 
+/* --- a first answer, so that the search knows what is too dear --- */
+
+/* Volts of a limit's sum beyond `share` of what it may lose. */
+static double over_V(const LgSearch *search, const LgLimit *limit, double share)
+{
+  double volts = limit->fixed_V - share * limit->limit->limit_V;
+  for (guint t = 0; t < limit->terms->len; t++) {
+    const LgTerm *const term = &g_array_index(limit->terms, LgTerm, t);
+    volts += term->amps * lg_choice(search, term->wire)->ohm[search->at[term->wire]];
+  }
+  return volts;
+}
+
+/* What one step thicker wins in all limits that are broken. */
+static double gain_V(const LgSearch *search, int number, const double over[])
+{
+  const LgChoice *const c = lg_choice(search, number);
+  const int at = search->at[number];
+  if (at + 1 >= c->n)
+    return 0;
+  double gain = 0;
+  for (guint l = 0; l < search->limits->len; l++)
+    if (over[l] > 0)
+      gain += fmin(over[l], lg_limit_amps(&g_array_index(search->limits, LgLimit, l), number) *
+                                (c->ohm[at] - c->ohm[at + 1]));
+  return gain;
+}
+
+/* From the thinnest on, always the step that wins most volts for its copper, until the sums lose no
+ * more than `share` of their limits; FALSE when they never do. */
+static gboolean thicken(LgSearch *search, int root, double share)
+{
+  g_autofree double *over = g_new0(double, search->limits->len + 1);
+  for (;;) {
+    gboolean broken = FALSE;
+    for (guint l = 0; l < search->limits->len; l++) {
+      const LgLimit *const limit = &g_array_index(search->limits, LgLimit, l);
+      over[l] = lg_search_limits(search, limit, root) ? over_V(search, limit, share) : 0;
+      broken |= over[l] > 0;
+    }
+    if (!broken)
+      return TRUE;
+    int best = -1;
+    double most = 0;
+    for (int i = 0; i < (int)search->choices->len; i++) {
+      const double gain = lg_search_has(search, i, root) ? gain_V(search, i, over) : 0;
+      if (gain <= 0)
+        continue;
+      const LgChoice *const c = lg_choice(search, i);
+      const double worth = gain / (c->kg[search->at[i] + 1] - c->kg[search->at[i]]);
+      if (worth > most) {
+        most = worth;
+        best = i;
+      }
+    }
+    if (best < 0)
+      return FALSE;
+    search->at[best]++;
+  }
+}
+
+static double weight(const LgSearch *search, int root)
+{
+  double kg = 0;
+  for (int i = 0; i < (int)search->choices->len; i++)
+    if (lg_search_has(search, i, root))
+      kg += lg_choice(search, i)->kg[search->at[i]];
+  return kg;
+}
+
+/* One size off wherever the exact solution allows it, the heaviest saving first. */
+static void slim(LgSearch *search, int root)
+{
+  for (gboolean again = TRUE; again;) {
+    g_autofree gboolean *tried = g_new0(gboolean, search->choices->len + 1);
+    again = FALSE;
+    for (;;) {
+      int best = -1;
+      double most = 0;
+      for (int i = 0; i < (int)search->choices->len; i++) {
+        const int at = search->at[i];
+        if (tried[i] || at == 0 || !lg_search_has(search, i, root) ||
+            lg_choice(search, i)->kg[at] - lg_choice(search, i)->kg[at - 1] <= most)
+          continue;
+        most = lg_choice(search, i)->kg[at] - lg_choice(search, i)->kg[at - 1];
+        best = i;
+      }
+      if (best < 0)
+        break;
+      tried[best] = TRUE;
+      search->at[best]--;
+      if (lg_search_keeps(search, root))
+        again = TRUE;
+      else
+        search->at[best]++;
+    }
+  }
+}
+
+static void first_answer(LgSearch *search, int root)
+{
+  for (double share = 1; share > 0.5; share -= 0.03) {
+    for (int i = 0; i < (int)search->choices->len; i++)
+      if (lg_search_has(search, i, root))
+        search->at[i] = 0;
+    if (!thicken(search, root, share))
+      break;
+    if (!lg_search_keeps(search, root))
+      continue;
+    slim(search, root);
+    search->best_kg = weight(search, root) * (1 + 1e-9);
+    memcpy(search->best, search->at, sizeof(int) * search->choices->len);
+    return;
+  }
+}
+
 gboolean lg_search_solve(LgSearch *search, int root, double *floor_kg)
 {
   gather_component(search, root);
   search->best_kg = INFINITY;
   search->nodes = search->solved = 0;
   *floor_kg = bound(search, 0);
+  first_answer(search, root);
   branch(search, 0);
   const gboolean found = isfinite(search->best_kg);
   const gboolean done = found && search->nodes <= LG_MOST_NODES && search->solved < LG_MOST_SOLVED;
   if (done)
-    *floor_kg = search->best_kg;
+    *floor_kg = search->best_kg * (1 - 1e-9);
   for (guint i = 0; i < search->choices->len; i++)
     if (lg_search_has(search, (int)i, root))
       search->at[i] = found ? search->best[i] : 0;

@@ -1,12 +1,5 @@
 /* Ratings of fuses and breakers. */
-#include "heat/heat.h"
 #include "studies/sizing-private.h"
-
-static double hottest_K(const LgJob *job, const LgElement *element)
-{
-  const int place = job->parts[element->part].place;
-  return place < 0 ? job->hot_K : job->places[place].hot_K;
-}
 
 /* Whether every start that goes through it is over before the fuse may open. */
 static gboolean passes_starts(const LgSizer *sizer, int element, double rating_A)
@@ -30,8 +23,7 @@ static gboolean carries(const LgSizer *sizer, int element, double rating_A)
 {
   const LgJob *const job = sizer->job;
   const double share =
-      job->fuse_load *
-      fmin(1, lg_rerating(LG_PROTECTOR_FUSE, hottest_K(job, &job->elements[element])));
+      job->fuse_load * fmin(1, lg_rerating(LG_PROTECTOR_FUSE, lg_element_hot_K(job, element)));
   return sizer->out->states->elements[element].most_A.value <= share * rating_A * (1 + 1e-9);
 }
 
@@ -92,7 +84,7 @@ static void find_weakest_wires(LgSizer *sizer)
       if (e < 0 || protection->exempt)
         continue;
       LgFuseSize *const fuse = &sizer->out->fuses[e];
-      const double allowed_A = sizer->out->wires[w].allowance.allowed_A;
+      const double allowed_A = sizer->out->wires[w].tight.allowed_A;
       if (fuse->wire < 0 || allowed_A < fuse->wire_A) {
         fuse->wire = w;
         fuse->wire_A = allowed_A;
@@ -108,15 +100,17 @@ static void report_none(LgSizer *sizer, int element)
   LgFinding *const finding = g_new0(LgFinding, 1);
   const gboolean steady =
       isnan(sizer->rating_A[element]) || !carries(sizer, element, sizer->rating_A[element]);
+  g_autofree char *brief = fuse->brief_A > fuse->most_A
+                               ? g_strdup_printf(" and up to %.3g A for a moment", fuse->brief_A)
+                               : g_strdup("");
   finding->rule = "no-rating";
   finding->grade = LG_GRADE_FAULT;
   finding->origin = e->origin;
   finding->subject = g_strdup(e->name);
   finding->what =
-      g_strdup_printf("No fuse of the form %s serves: it carries %.3g A for good and up to %.3g A "
-                      "for a moment; the "
-                      "largest there is, %.3g A, %s.",
-                      e->form, fuse->most_A, fuse->brief_A, sizer->rating_A[element],
+      g_strdup_printf("No fuse of the form %s serves: it carries %.3g A for good%s; the largest "
+                      "there is, %.3g A, %s.",
+                      e->form, fuse->most_A, brief, sizer->rating_A[element],
                       steady ? "is too small for the steady load" : "may open while a load starts");
   finding->basis =
       g_strdup_printf("steady load at most %.0f %% of the rating, less in heat; starts shorter "

@@ -150,25 +150,59 @@ static double brief_or_lasting(const LgSizer *sizer, int wire)
   return fmax(seen->most_A.value, seen->brief_A.value); /* fmax passes over NAN */
 }
 
+/* The states' current in the worst stretch, or the current solved anew where that is more. */
+static void current_figures(const LgSizer *sizer, int wire, const LgConductor *conductor,
+                            double most_A, double *limit, double *reached)
+{
+  const LgWireWarmth *const warmth = lg_warmer_look(sizer->out->warmer, wire, conductor);
+  const double known_A = sizer->out->states->wires[wire].most_A.value;
+  *limit = warmth->worst.allowed_A;
+  *reached = warmth->worst.current_A * (known_A > 0 ? most_A / known_A : 1);
+}
+
+/* Overloads go up to ten times the rating: beyond the last gate a fuse's I2t stays. */
+#define OVERLOADS 10
+
+/* The wire may be too thin for what its fuse carries for good, or for an overload that opens late.
+ * The latter as a rating, by the square law. `fuse-over-wire=` stands for both. */
+static void fuse_figures(const LgSizer *sizer, int wire, const LgConductor *conductor,
+                         double *limit, double *reached)
+{
+  const LgJob *const job = sizer->job;
+  const LgProtection *const p = &sizer->out->protection[wire];
+  const LgWireWarmth *const warmth = lg_warmer_look(sizer->out->warmer, wire, conductor);
+  const int fuse = p->rating_device;
+  *limit = job->fuse_over_wire * warmth->tight.allowed_A;
+  *reached = 0;
+  if (p->exempt || !isfinite(p->rating_A) || p->rating_A <= 0 || fuse < 0)
+    return;
+  *reached = lg_fuse_lasting_A(job, fuse, p->rating_A);
+  if (*reached > *limit)
+    return;
+  const LgExposed exposed =
+      lg_warmth_exposed(warmth, lg_overload_limit_K(job->wires[wire].insulation));
+  LgProtector protector = lg_protector_of(job, fuse, p->rating_A);
+  protector.rating_A /= job->fuse_over_wire;
+  if (lg_overload_holds(&exposed, &protector, OVERLOADS * protector.rating_A))
+    return;
+  const LgOverload worst = lg_overload_worst(&exposed, &protector, OVERLOADS * protector.rating_A);
+  *reached = p->rating_A;
+  *limit = p->rating_A * sqrt((exposed.limit_K - warmth->tight.ambient_K) /
+                              (worst.reached_K - warmth->tight.ambient_K));
+}
+
 void lg_sizer_figures(const LgSizer *sizer, int wire, const LgConductor *conductor, double most_A,
                       LgBind bind, double *limit, double *reached)
 {
   const LgJob *const job = sizer->job;
-  const LgProtection *const protection = &sizer->out->protection[wire];
   const double mm2 = lg_conductor_mm2(conductor);
   *limit = *reached = NAN;
   switch (bind) {
   case LG_BIND_CURRENT:
-    *reached = most_A;
-    *limit = lg_wire_allowance(job, sizer->out->states, wire, conductor).allowed_A;
-    /* No table reaches below 0.75 mm2; what warms no wire needs none. */
-    if (*limit <= 0 && is_signal(job, wire, brief_or_lasting(sizer, wire)))
-      *limit = SIGNAL_A;
+    current_figures(sizer, wire, conductor, most_A, limit, reached);
     break;
   case LG_BIND_FUSE:
-    *reached = protection->exempt || isinf(protection->rating_A) ? 0 : protection->rating_A;
-    *limit =
-        job->fuse_over_wire * lg_wire_allowance(job, sizer->out->states, wire, conductor).allowed_A;
+    fuse_figures(sizer, wire, conductor, limit, reached);
     break;
   case LG_BIND_STRENGTH:
     *reached = mm2;
@@ -197,7 +231,7 @@ static double excess(LgBind bind, double limit, double reached)
 gboolean lg_sizer_breach(const LgSizer *sizer, int wire, const LgConductor *conductor,
                          double most_A, LgBreach *breach)
 {
-  static const LgBind binds[] = {LG_BIND_CURRENT, LG_BIND_FUSE, LG_BIND_STRENGTH, LG_BIND_TERMINAL};
+  static const LgBind binds[] = {LG_BIND_STRENGTH, LG_BIND_TERMINAL, LG_BIND_CURRENT, LG_BIND_FUSE};
   double worst = 1;
   for (guint i = 0; i < G_N_ELEMENTS(binds); i++) {
     double limit, reached;
@@ -225,6 +259,19 @@ double lg_sizer_kg(const LgSizer *sizer, int wire, int index)
          copper_kg_m3;
 }
 
+/* Whether a size breaks anything: the cheap constraints first. */
+static gboolean serves(const LgSizer *sizer, int wire, const LgConductor *conductor, double most_A)
+{
+  static const LgBind binds[] = {LG_BIND_STRENGTH, LG_BIND_TERMINAL, LG_BIND_CURRENT, LG_BIND_FUSE};
+  for (guint i = 0; i < G_N_ELEMENTS(binds); i++) {
+    double limit, reached;
+    lg_sizer_figures(sizer, wire, conductor, most_A, binds[i], &limit, &reached);
+    if (excess(binds[i], limit, reached) > 1)
+      return FALSE;
+  }
+  return TRUE;
+}
+
 /* Bounds from the states as they were seen last. `keep`: never below the bounds there were. */
 void lg_sizer_set_bounds(LgSizer *sizer, gboolean keep)
 {
@@ -233,13 +280,11 @@ void lg_sizer_set_bounds(LgSizer *sizer, gboolean keep)
   for (int w = 0; w < job->n_wires; w++) {
     if (!job->wires[w].is_auto)
       continue;
-    LgBreach breach;
     const double most_A = sizer->out->states->wires[w].most_A.value;
-    int least = 0;
-    while (least < n - 1 &&
-           lg_sizer_breach(sizer, w, lg_sizer_conductor(sizer, least), most_A, &breach))
+    int least = keep ? sizer->least[w] : 0;
+    while (least < n - 1 && !serves(sizer, w, lg_sizer_conductor(sizer, least), most_A))
       least++;
-    sizer->least[w] = keep ? MAX(least, sizer->least[w]) : least;
+    sizer->least[w] = least;
     const double to_mm2 = terminal_mm2(job, w, TRUE) * (1 + SIZE_SLACK);
     int most = sizer->least[w];
     while (most < n - 1 && lg_conductor_mm2(lg_sizer_conductor(sizer, most + 1)) <= to_mm2)

@@ -116,8 +116,10 @@ static void describe(const LgSizer *sizer, int wire, LgWireSize *out)
   out->most_A = sizer->out->states->wires[wire].most_A.value;
   out->drop_V = ohm * out->most_A;
   out->watts = ohm * out->most_A * out->most_A;
-  const double share = out->most_A / out->allowance.allowed_A;
-  out->conductor_K = w->hot_K + (w->insulation->temperature_K - w->hot_K) * share * share;
+  const LgWireWarmth *const warmth = lg_warmer_look(sizer->out->warmer, wire, out->conductor);
+  out->worst = warmth->worst;
+  out->tight = warmth->tight;
+  out->conductor_K = warmth->worst.conductor_K;
 }
 
 void lg_sizer_certify(LgSizer *sizer)

@@ -23,14 +23,28 @@ static gboolean wire_serves(const LgSizing *sizing, const LgStates *states, int 
 {
   const LgJob *const job = sizing->circuit->job;
   const LgProtection *const p = &sizing->protection[w];
-  const double allowed_A = lg_wire_allowance(job, states, w, conductor).allowed_A,
-               most_A = states->wires[w].most_A.value,
+  const double most_A = states->wires[w].most_A.value,
                all_A = fmax(most_A, states->wires[w].brief_A.value);
   const double mm2 = lg_conductor_mm2(conductor);
-  if (most_A > allowed_A * (1 + 1e-9) || mm2 < lg_wire_least_mm2(job, w, all_A) * (1 - 1e-6))
+  if (mm2 < lg_wire_least_mm2(job, w, all_A) * (1 - 1e-6))
     return FALSE;
-  if (!p->exempt && isfinite(p->rating_A) &&
-      p->rating_A > job->fuse_over_wire * allowed_A * (1 + 1e-9))
+  g_autofree const LgConductor **as_tried =
+      g_memdup2(sizing->chosen, sizeof(LgConductor *) * ((gsize)job->n_wires + 1));
+  as_tried[w] = conductor;
+  LgWarmer *const warmer = lg_warmer_new(states, as_tried);
+  const LgWireWarmth *const warmth = lg_warmer_look(warmer, w, conductor);
+  gboolean bears = warmth->worst.conductor_K <= job->wires[w].insulation->temperature_K + 0.01;
+  if (!p->exempt && isfinite(p->rating_A) && p->rating_device >= 0) {
+    const LgExposed exposed =
+        lg_warmth_exposed(warmth, lg_overload_limit_K(job->wires[w].insulation));
+    LgProtector fuse = lg_protector_of(job, p->rating_device, p->rating_A);
+    bears &= lg_fuse_lasting_A(job, p->rating_device, p->rating_A) <=
+             job->fuse_over_wire * warmth->tight.allowed_A * (1 + 1e-9);
+    fuse.rating_A /= job->fuse_over_wire;
+    bears &= lg_overload_worst(&exposed, &fuse, 10 * fuse.rating_A).reached_K < exposed.limit_K;
+  }
+  lg_warmer_free(warmer);
+  if (!bears)
     return FALSE;
   for (int k = 0; k < 2; k++) {
     const LgTerminal *const terminal = job->pins[job->wires[w].pin[k]].terminal;

@@ -89,9 +89,13 @@ static void study(LgSizer *sizer, gboolean first, gboolean keep)
 {
   const LgStatesOptions look = {.no_needs = first};
   LgSizing *const out = sizer->out;
+  lg_warmer_free(out->warmer);
   lg_states_free(out->states);
   lg_protection_free(out->protection, sizer->job->n_wires);
   out->states = lg_states_new(sizer->job, out->circuit, &look);
+  for (int w = 0; w < sizer->job->n_wires; w++)
+    out->chosen[w] = chosen_or_given(sizer, w);
+  out->warmer = lg_warmer_new(out->states, out->chosen);
   lg_sizer_choose_fuses(sizer, keep);
   out->protection = lg_protection_new(sizer->job, sizer->rating_A);
   lg_sizer_set_bounds(sizer, keep);
@@ -261,6 +265,7 @@ void lg_sizing_free(LgSizing *sizing)
   if (sizing == NULL)
     return;
   lg_protection_free(sizing->protection, sizing->n_wires);
+  lg_warmer_free(sizing->warmer);
   lg_states_free(sizing->states);
   lg_circuit_free(sizing->circuit);
   g_free(sizing->chosen);

@@ -1,6 +1,7 @@
 /* Sizes: the conductor of every `auto` wire and the rating of every `auto` fuse, with the proof.
  * Section 6, "Sizing". */
 #pragma once
+#include "heat/heat.h"
 #include "studies/states.h"
 
 G_BEGIN_DECLS
@@ -49,7 +50,61 @@ double lg_wire_least_mm2(const LgJob *job, int wire, double most_A);
 /* Metal of a conductor as terminals and rules count it: nominal mm2, or the AWG number's area. */
 double lg_conductor_mm2(const LgConductor *conductor);
 
-/* On what the allowed current of a wire rests. */
+/* --- Heat: sizing-warmth.c --- */
+
+/* One stretch of a wire's way, at its worst. */
+typedef struct {
+  int run, place; /* run, or the hotter end: its place; both -1: an end without a place */
+  int state;      /* whose currents flow; -1: none */
+  double ambient_K, current_A;
+  double conductor_K; /* steady, by the heat balance with R(T); INFINITY: it runs away */
+  double allowed_A;   /* lasting, for its insulation class, its company as in that state */
+  int n_warm;         /* wires there with 1 A or more, itself included */
+} LgStretchHeat;
+
+typedef struct {
+  LgHeatWire wire;
+  double share;        /* current over allowed current, in the worst stretch */
+  LgStretchHeat worst; /* nearest to its class, or farthest beyond it */
+  LgStretchHeat tight; /* allows least: what its fuse is measured by */
+  LgHeatLoss loss;     /* what is taken from it there */
+} LgWireWarmth;
+
+/* The heat of all wires in the states of a study, solved when made for the circuit as it stands
+ * then. Keeps what it found. */
+typedef struct LgWarmer LgWarmer;
+LgWarmer *lg_warmer_new(const LgStates *states, const LgConductor *const conductors[]);
+void lg_warmer_free(LgWarmer *warmer);
+/* A wire with a conductor in the company of the others as they stand. */
+const LgWireWarmth *lg_warmer_look(LgWarmer *warmer, int wire, const LgConductor *conductor);
+
+typedef struct {
+  int wire; /* -1: one that the sheet only counts */
+  double amps, conductor_K;
+} LgMate;
+/* LgMate: who lies in a run, in a state in which some wire of it is at its worst. */
+GArray *lg_warmer_company(LgWarmer *warmer, int run, int state);
+
+typedef struct {
+  double inside_K; /* of the covering; NAN: nothing flows */
+  int state;
+} LgCoverHeat;
+LgCoverHeat lg_warmer_cover(LgWarmer *warmer, int run);
+
+/* What an insulation bears for hours of overload: the 6 h figure of its class, else the 240 h one,
+ * else 25 K above its class; and at the end of a short, else 160 C as PVC. */
+double lg_overload_limit_K(const LgInsulation *insulation);
+double lg_short_limit_K(const LgInsulation *insulation);
+/* A wire that can be harmed in its tightest stretch, from the temperature of its lasting load. */
+LgExposed lg_warmth_exposed(const LgWireWarmth *warmth, double limit_K);
+
+/* Hottest temperature of an element's place. */
+double lg_element_hot_K(const LgJob *job, int element);
+LgProtector lg_protector_of(const LgJob *job, int element, double rating_A);
+/* What a fuse or breaker carries for good in the heat of its own place. */
+double lg_fuse_lasting_A(const LgJob *job, int element, double rating_A);
+
+/* On what the published tables rest for a wire: the cross-check. */
 typedef struct {
   double table_A; /* published figure */
   double ambient_factor, bundle_factor;
@@ -64,9 +119,10 @@ typedef struct {
 } LgAllowance;
 
 typedef enum {
-  LG_BIND_CURRENT,  /* worst lasting current against the allowed current */
-  LG_BIND_FUSE,     /* its fuse's rating against the allowed current */
-  LG_BIND_DROP,     /* volts lost on the way to a load and back */
+  LG_BIND_CURRENT, /* lasting current against what the heat balance allows, worst stretch */
+  LG_BIND_FUSE,    /* its fuse: what it carries for good against the allowed current of the tightest
+                      stretch; or its rating against the greatest whose overloads end in time */
+  LG_BIND_DROP,    /* volts lost on the way to a load and back */
   LG_BIND_STRENGTH, /* mechanical least */
   LG_BIND_TERMINAL, /* least wire of a terminal's crimp */
   LG_BIND_SERIES,   /* the thinnest of the catalogue's series */
@@ -75,17 +131,18 @@ typedef enum {
 
 typedef struct {
   const LgConductor *conductor;
-  LgAllowance allowance;
-  double most_A;          /* worst lasting current, re-solved with the sizes chosen */
-  LgBind bind;            /* constraint that forbids the next smaller size */
-  double limit, reached;  /* in the constraint's own unit: at the chosen size */
+  LgAllowance allowance;      /* by the tables, for comparison */
+  LgStretchHeat worst, tight; /* by the heat balance */
+  double most_A;              /* worst lasting current, re-solved with the sizes chosen */
+  LgBind bind;                /* constraint that forbids the next smaller size */
+  double limit, reached;      /* in the constraint's own unit: at the chosen size */
   double smaller_reached; /* re-solved with one size smaller: breaks the limit; NAN for GIVEN and
                              SERIES */
   double smaller_limit;
   const LgConductor *smaller; /* the size refused; NULL for GIVEN and SERIES */
   int bind_element;           /* fuse of FUSE, load of DROP; else -1 */
-  double conductor_K;   /* temperature at most_A by the square law between ambient and class */
-  double drop_V, watts; /* at most_A */
+  double conductor_K;         /* in its worst stretch, by the heat balance */
+  double drop_V, watts;       /* at most_A */
 } LgWireSize;
 
 typedef struct {
@@ -93,7 +150,7 @@ typedef struct {
   double rating_A;    /* NAN: no rating of its form serves */
   double most_A;      /* worst lasting current */
   double brief_A;     /* worst start or stall current */
-  double wire_A;      /* least allowed current of the wires it protects */
+  double wire_A;      /* least allowed current of the wires it protects, by the heat balance */
   int wire;           /* that wire */
   const LgFuse *fuse; /* as sold, NULL when none */
 } LgFuseSize;
@@ -105,6 +162,7 @@ typedef struct {
   LgWireSize *wires;          /* [n_wires] */
   LgFuseSize *fuses;          /* [n_elements]; only fuses and breakers are filled */
   LgProtection *protection;   /* [n_wires] */
+  LgWarmer *warmer;           /* of the states */
   int n_wires;
   double copper_kg, least_copper_kg; /* of auto wires; and the lower bound proved by the search */
   gboolean proved;     /* every auto wire's certificate holds, copper equals its lower bound */
@@ -123,8 +181,8 @@ GArray *lg_sizing_settings(const LgSizing *sizing);
 /* The sheet's text with them. */
 GBytes *lg_sizing_write(const LgSizing *sizing, GError **error);
 
-/* Allowed current of a wire with a conductor in its surroundings; states may be NULL (then every
- * wire of a run counts). */
+/* Allowed current of a wire with a conductor in its surroundings by the published tables; states
+ * may be NULL (then every wire of a run counts). */
 LgAllowance lg_wire_allowance(const LgJob *job, const LgStates *states, int wire,
                               const LgConductor *conductor);
 

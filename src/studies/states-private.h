@@ -85,6 +85,15 @@ gboolean lg_peak_take(LgPeak *peak, double value, double sign, const int positio
                       int *rank);
 LgExtreme lg_peak_keep(const LgPeak *peak, LgKeeper *keeper);
 
+/* --- states-company.c --- */
+/* What wires give off and what that does to a wire among them, as straight lines. */
+typedef struct {
+  double *ohm_m;      /* [n_wires] as the circuit stands */
+  double *own_weight; /* by company (see LgCompany): what the wire's own heat counts beyond 1 */
+} LgWeights;
+LgWeights lg_weights_new(const LgCircuit *circuit, const int first_company[]);
+void lg_weights_clear(LgWeights *weights);
+
 /* --- states-scan.c --- */
 enum {
   LG_PEAK_MOST_A,

@@ -21,7 +21,14 @@ typedef struct {
 typedef struct {
   int a, b;
   double siemens, over;
+  double ohm_m; /* 0: in no run, its heat is nobody's matter */
 } Wire;
+
+/* A wire in a run; see LgCompany. */
+typedef struct {
+  int wire;
+  double own_weight, over;
+} Mate;
 
 typedef struct {
   int coil, rank;
@@ -40,7 +47,11 @@ struct LgScan {
   int n_gates;
   LgPairI (*in_run)[LG_PAIRS]; /* [n_runs] loaded wires of the block, counted */
   int *run_loaded;
-  LgPeak *peaks; /* wires, pins twice, elements LG_N_PEAKS times, supply */
+  int n_mates, *first_mate; /* [n_runs + 1] */
+  Mate *mates;              /* by run */
+  int *company;             /* [n_mates] number in LgStates */
+  LgPair (*heat)[LG_PAIRS]; /* [n_wires] of the block, W/m */
+  LgPeak *peaks;            /* wires, pins twice, elements LG_N_PEAKS times, mates, supply */
   gsize n_peaks;
   guint8 *position; /* [n_peaks * n_inputs] */
   double (*drops)[2];
@@ -64,6 +75,11 @@ static LgPeak *pin_peak(const LgScan *scan, int pin, int least)
 static LgPeak *element_peak(const LgScan *scan, int element, int which)
 {
   return &scan->peaks[scan->job->n_wires + 2 * scan->job->n_pins + LG_N_PEAKS * element + which];
+}
+
+static LgPeak *mate_peak(const LgScan *scan, int mate)
+{
+  return &scan->peaks[scan->n_peaks - 1 - (gsize)scan->n_mates + (gsize)mate];
 }
 
 static LgPeak *supply_peak(const LgScan *scan)
@@ -245,6 +261,7 @@ static void see_wire(LgScan *scan, int w)
   for (int h = 0; h < LG_PAIRS; h++) {
     const LgPair amps = magnitude(a[h] - b[h]) * wire->siemens;
     moves |= amps > wire->over;
+    scan->heat[w][h] = amps * amps * wire->ohm_m;
     for (int r = 0; r < of->n_runs; r++)
       scan->in_run[of->runs[r]][h] -= amps >= LOADED_A;
   }
@@ -255,11 +272,38 @@ static void see_wire(LgScan *scan, int w)
   wire->over = beyond(wire_peak(scan, w), 1);
 }
 
+static void see_mate(LgScan *scan, int m, const LgPair all[LG_PAIRS])
+{
+  Mate *const mate = &scan->mates[m];
+  const LgPair *const own = scan->heat[mate->wire];
+  LgPairI moves = {0, 0};
+  for (int h = 0; h < LG_PAIRS; h++)
+    moves |= all[h] + mate->own_weight * own[h] > mate->over;
+  if (!any(moves))
+    return;
+  for (int k = 0; k < scan->block->n; k++)
+    take(scan, mate_peak(scan, m), k, all[k / 2][k % 2] + mate->own_weight * own[k / 2][k % 2], 1);
+  mate->over = beyond(mate_peak(scan, m), 1);
+}
+
+static void see_companies(LgScan *scan)
+{
+  for (int r = 0; r < scan->job->n_runs; r++) {
+    LgPair all[LG_PAIRS] = {{0, 0}};
+    for (int m = scan->first_mate[r]; m < scan->first_mate[r + 1]; m++)
+      for (int h = 0; h < LG_PAIRS; h++)
+        all[h] += scan->heat[scan->mates[m].wire][h];
+    for (int m = scan->first_mate[r]; m < scan->first_mate[r + 1]; m++)
+      see_mate(scan, m, all);
+  }
+}
+
 static void see_wires(LgScan *scan)
 {
   memset(scan->in_run, 0, sizeof *scan->in_run * (gsize)scan->job->n_runs);
   for (int w = 0; w < scan->job->n_wires; w++)
     see_wire(scan, w);
+  see_companies(scan);
   for (int r = 0; r < scan->job->n_runs; r++)
     for (int k = 0; k < scan->block->n; k++)
       scan->run_loaded[r] = MAX(scan->run_loaded[r], (int)scan->in_run[r][k / 2][k % 2]);
@@ -443,8 +487,35 @@ static void sort_wires(LgScan *scan)
   for (int w = 0; w < scan->job->n_wires; w++) {
     const LgNetBranch *const branch =
         lg_net_branch(stage->net, stage->branch[stage->circuit->wire_branch[w]]);
-    scan->wires[w] = (Wire){branch->a, branch->b, branch->p[0], -INFINITY};
+    scan->wires[w] = (Wire){branch->a, branch->b, branch->p[0], -INFINITY, 0};
   }
+}
+
+static void sort_mates(LgScan *scan)
+{
+  const LgJob *const job = scan->job;
+  g_autofree int *first_company = g_new0(int, (gsize)job->n_wires + 1);
+  scan->first_mate = g_new0(int, (gsize)job->n_runs + 1);
+  for (int w = 0; w < job->n_wires; w++) {
+    first_company[w + 1] = first_company[w] + job->wires[w].n_runs;
+    for (int r = 0; r < job->wires[w].n_runs; r++)
+      scan->first_mate[job->wires[w].runs[r] + 1]++;
+  }
+  for (int r = 0; r < job->n_runs; r++)
+    scan->first_mate[r + 1] += scan->first_mate[r];
+  scan->n_mates = scan->first_mate[job->n_runs];
+  scan->mates = g_new(Mate, (gsize)scan->n_mates + 1);
+  scan->company = g_new(int, (gsize)scan->n_mates + 1);
+  g_autofree int *next = g_memdup2(scan->first_mate, sizeof(int) * ((gsize)job->n_runs + 1));
+  LgWeights weights = lg_weights_new(scan->stage->circuit, first_company);
+  for (int w = 0; w < job->n_wires; w++)
+    for (int r = 0; r < job->wires[w].n_runs; r++) {
+      const int company = first_company[w] + r, mate = next[job->wires[w].runs[r]]++;
+      scan->mates[mate] = (Mate){w, weights.own_weight[company], -INFINITY};
+      scan->company[mate] = company;
+      scan->wires[w].ohm_m = weights.ohm_m[w];
+    }
+  lg_weights_clear(&weights);
 }
 
 LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways)
@@ -461,8 +532,11 @@ LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways)
   scan->gates = g_malloc0(sizeof *scan->gates * ((gsize)scan->n_gates + 1));
   scan->in_run = g_malloc0(sizeof *scan->in_run * ((gsize)job->n_runs + 1));
   scan->run_loaded = g_new0(int, (gsize)job->n_runs + 1);
-  scan->n_peaks =
-      (gsize)job->n_wires + 2 * (gsize)job->n_pins + LG_N_PEAKS * (gsize)job->n_elements + 1;
+  scan->heat = g_malloc0(sizeof *scan->heat * ((gsize)job->n_wires + 1));
+  sort_wires(scan);
+  sort_mates(scan);
+  scan->n_peaks = (gsize)job->n_wires + 2 * (gsize)job->n_pins +
+                  LG_N_PEAKS * (gsize)job->n_elements + (gsize)scan->n_mates + 1;
   scan->peaks = g_new0(LgPeak, scan->n_peaks);
   scan->position = g_new0(guint8, scan->n_peaks * (gsize)job->n_inputs + 1);
   for (gsize i = 0; i < scan->n_peaks; i++)
@@ -473,7 +547,6 @@ LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways)
   scan->chatter = g_array_new(FALSE, FALSE, sizeof(Odd));
   scan->latching = g_array_new(FALSE, FALSE, sizeof(Odd));
   sort_elements(scan);
-  sort_wires(scan);
   return scan;
 }
 
@@ -490,7 +563,8 @@ void lg_scan_free(LgScan *scan)
     return;
   gpointer owned[] = {scan->plain,  scan->mixed,      scan->wires,    scan->gates,
                       scan->in_run, scan->run_loaded, scan->position, scan->peaks,
-                      scan->drops,  scan->floating,   scan->joined};
+                      scan->drops,  scan->floating,   scan->joined,   scan->first_mate,
+                      scan->mates,  scan->company,    scan->heat};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   free_odd(scan->chatter);
@@ -530,6 +604,8 @@ void lg_scan_finish(const LgScan *scan, LgKeeper *keeper, LgStates *states)
 {
   for (int w = 0; w < scan->job->n_wires; w++)
     states->wires[w].most_A = lg_peak_keep(wire_peak(scan, w), keeper);
+  for (int m = 0; m < scan->n_mates; m++)
+    states->companies[scan->company[m]].heat_W_m = lg_peak_keep(mate_peak(scan, m), keeper);
   finish_elements(scan, keeper, states);
   for (int p = 0; p < scan->job->n_pins; p++) {
     states->pins[p].most_V = lg_peak_keep(pin_peak(scan, p, 0), keeper);

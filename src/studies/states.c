@@ -6,6 +6,19 @@
 
 static const LgExtreme never = {NAN, -1};
 
+static void list_companies(LgStates *states)
+{
+  const LgJob *const job = states->job;
+  states->first_company = g_new0(int, (gsize)job->n_wires + 1);
+  for (int w = 0; w < job->n_wires; w++)
+    states->first_company[w + 1] = states->first_company[w] + job->wires[w].n_runs;
+  states->companies = g_new(LgCompany, (gsize)states->first_company[job->n_wires] + 1);
+  for (int w = 0; w < job->n_wires; w++)
+    for (int r = 0; r < job->wires[w].n_runs; r++)
+      states->companies[states->first_company[w] + r] =
+          (LgCompany){w, job->wires[w].runs[r], never};
+}
+
 static LgStates *new_states(const LgJob *job, const LgCircuit *circuit)
 {
   LgStates *const states = g_new0(LgStates, 1);
@@ -26,6 +39,7 @@ static LgStates *new_states(const LgJob *job, const LgCircuit *circuit)
   for (int e = 0; e < job->n_elements; e++)
     states->elements[e] = (LgElementStates){never, never, never, never, never, never,
                                             never, never, never, never, never};
+  list_companies(states);
   return states;
 }
 
@@ -96,6 +110,8 @@ void lg_states_free(LgStates *states)
   g_free(states->pins);
   g_free(states->needs);
   g_free(states->run_loaded);
+  g_free(states->companies);
+  g_free(states->first_company);
   g_free(states);
 }
 

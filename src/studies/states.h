@@ -79,6 +79,16 @@ typedef struct {
   int state;
 } LgStart;
 
+/* A wire in one of the runs that it passes, and the lasting state in which it is likely to be
+ * warmest there with its company: greatest sum of the heats I^2 R of all wires of the run, its own
+ * counted more by what its own heat warms it more than a neighbour's does (steady bundle of all of
+ * them, straight line). The exact balance is made at that state and at that of the wire's own
+ * greatest current. */
+typedef struct {
+  int wire, run;
+  LgExtreme heat_W_m;
+} LgCompany;
+
 typedef struct {
   const LgJob *job;
   const LgCircuit *circuit;
@@ -98,6 +108,8 @@ typedef struct {
       supply_A; /* greatest sum of currents that the sources give, less what charges one of them */
   int *run_loaded; /* [n_runs] most wires of the run that carry 1 A or more at the same time; less
                       warms no wire noticeably (common practice, no source) */
+  LgCompany *companies; /* by wire, then in the order of the runs that it passes */
+  int *first_company;   /* [n_wires + 1] */
 } LgStates;
 
 typedef struct {
