@@ -62,7 +62,7 @@ LG_API LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GErro
 LG_API LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error);
 /* What is asked of a fault campaign; all 0 is a good choice. */
 typedef struct {
-  guint64 most_pairs; /* pairs of fault and state up to which every state is solved; 0: 5e6 */
+  guint64 most_pairs; /* pairs of fault and state up to which every state is solved; 0: 1e6 */
   int threads;        /* 0: one; the result is the same */
   int remedies;       /* causes for which remedies are tried; 0: 6, -1: none */
   int pairs_among;    /* two faults at once, among so many of the worst; 0: none */

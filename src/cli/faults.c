@@ -38,7 +38,7 @@ static int run(int argc, char **argv)
       {"remedies", 0, 0, G_OPTION_ARG_INT, &remedies,
        "causes for which remedies are tried; -1 for none", "N"},
       {"most", 0, 0, G_OPTION_ARG_INT64, &most,
-       "pairs of fault and state up to which every state is solved; 5000000 when not given", "N"},
+       "pairs of fault and state up to which every state is solved; 1000000 when not given", "N"},
       {"threads", 0, 0, G_OPTION_ARG_INT, &threads, "threads; the result is the same", "N"},
       G_OPTION_ENTRY_NULL,
   };

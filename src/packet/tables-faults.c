@@ -110,17 +110,15 @@ static void tell_heat(Telling *t)
   if (e->hottest < 0 || (e->why & (LG_WHY_BURNS | LG_WHY_UNGUARDED)) == 0)
     return;
   const gboolean melts = e->hottest_K > COPPER_MELTS_K;
-  g_autofree char *reached =
-      melts ? g_strdup("melting") : lg_words_quantity(t->job, e->hottest_K, LG_DIM_TEMPERATURE);
+  g_autofree char *reached = lg_words_quantity(t->job, e->hottest_K, LG_DIM_TEMPERATURE);
   g_autofree char *limit = lg_words_quantity(t->job, e->hottest_limit_K, LG_DIM_TEMPERATURE);
+  g_autofree char *gets = melts ? g_strdup("melts") : g_strconcat("gets to ", reached, NULL);
   const char *const wire = t->job->wires[e->hottest].name;
-  if ((e->why & LG_WHY_UNGUARDED) != 0)
-    tell(t, "%s is no longer guarded: a current that the fuse bears brings it to %s; it bears %s.",
-         wire, reached, limit);
-  else if (e->lasting)
-    tell(t, "Nothing opens for sure: %s gets to %s; it bears %s.", wire, reached, limit);
-  else
-    tell(t, "Until then %s gets to %s; it bears %s.", wire, reached, limit);
+  const char *const when = (e->why & LG_WHY_UNGUARDED) != 0 ? "At a current that the fuse bears"
+                           : !e->lasting                    ? "Until then"
+                           : e->cleared_by >= 0             ? "While it does not open"
+                                                            : "Nothing opens:";
+  tell(t, "%s %s %s; it bears %s.", when, wire, gets, limit);
 }
 
 static void tell_runs(Telling *t)

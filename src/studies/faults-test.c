@@ -297,14 +297,13 @@ static char *example(const char *name)
   return text;
 }
 
-/* Every fault in the telling states: eight lanes on a shared walk against one network, one state at
- * a time. */
-static void compare_ways(const char *text, guint64 most)
+/* Every step-th fault in every state: the walk of eight lanes against one state at a time. */
+static void compare_ways(const char *text, guint step)
 {
   Made made = make(text);
   LgSizing *const sizing = lg_sizing_new(made.job, NULL);
   g_autoptr(LgStage) stage = lg_stage_new(sizing->circuit, NULL);
-  g_autoptr(LgFailureStates) states = lg_failure_states_new(stage, sizing->states, most);
+  g_autoptr(LgFailureStates) states = lg_failure_states_new(stage, sizing->states, G_MAXUINT32);
   g_autoptr(LgFailureSolver) fast = lg_failure_solver_new(stage, states, FALSE);
   g_autoptr(LgFailureSolver) slow = lg_failure_solver_new(stage, states, TRUE);
   g_autoptr(GArray) list = lg_failure_list(sizing);
@@ -314,7 +313,7 @@ static void compare_ways(const char *text, guint64 most)
   g_autofree int *all = g_new(int, (gsize)states->n);
   for (int s = 0; s < states->n; s++)
     all[s] = s;
-  for (guint f = 0; f < list->len; f++) {
+  for (guint f = 0; f < list->len; f += step) {
     LgChange changes[LG_MOST_CHANGES];
     const int n = lg_failure_changes(stage, sizing, &g_array_index(list, LgFailure, f), changes);
     lg_failure_solver_run(fast, changes, n, all, states->n, keep_volts, &a);
@@ -336,11 +335,14 @@ static void compare_ways(const char *text, guint64 most)
 
 static void test_fast_equals_slow(void)
 {
-  static const char *const names[] = {"library-van-seat.job", "library-van-seat-flawed.job",
-                                      "co-op-flatbed.job", "co-op-flatbed-flawed.job"};
-  for (guint i = 0; i < G_N_ELEMENTS(names); i++) {
-    g_autofree char *text = example(names[i]);
-    compare_ways(text, 64); /* rows of some states; the flatbeds: all states, walked */
+  static const struct {
+    const char *name;
+    guint step;
+  } jobs[] = {
+      {"co-op-flatbed.job", 1}, {"co-op-flatbed-flawed.job", 1}, {"library-van-seat.job", 43}};
+  for (guint i = 0; i < G_N_ELEMENTS(jobs); i++) {
+    g_autofree char *text = example(jobs[i].name);
+    compare_ways(text, jobs[i].step);
   }
 }
 

@@ -1,7 +1,7 @@
 /* The campaign: every fault in every state, shared among threads. */
 #include "studies/faults-private.h"
 
-#define MOST_PAIRS ((guint64)5000000)
+#define MOST_PAIRS ((guint64)1000000)
 enum { N_REMEDIES = 6 };
 
 typedef struct {

@@ -128,7 +128,7 @@ typedef struct {
 } LgCause;
 
 typedef struct {
-  guint64 most_pairs; /* 0: 5e6 */
+  guint64 most_pairs; /* 0: 1e6 */
   int n_threads;      /* 0: 1; the result is the same */
   int n_remedies;     /* causes for which remedies are tried, -1: none, 0: 6 */
   int n_pairs;        /* double faults among so many of the worst; 0: none */
