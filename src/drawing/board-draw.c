@@ -92,6 +92,19 @@ static void draw_words(const Canvas *c, LgBox box, LgLetters letters, double *y,
   lg_draw_text(c->drawing, letters, box.left + 1 + c->x, *y - 0.35 * letters.size + c->y, line[0]);
 }
 
+/* The beginning of a branch that found no room at its node. */
+static void draw_apart(const Canvas *c, const LgBoardBranch *branch)
+{
+  const LgSpot s = at(c, branch->path[0]);
+  LgStroke white = lg_stroke_line;
+  white.fill = LG_INK_PAPER;
+  lg_draw_arc(c->drawing, white, s.x, s.y, 2, 0, 360);
+  LgLetters letters = lg_letters_small;
+  letters.anchor = LG_ANCHOR_END;
+  lg_draw_text(c->drawing, letters, branch->name_box.right - 0.5 + c->x, s.y + 0.9,
+               c->board->nodes[branch->node[0]].lines[0]);
+}
+
 static void draw_run_label(const Canvas *c, const LgBoardBranch *branch)
 {
   const LgRoute *const route = c->board->route;
@@ -164,6 +177,9 @@ LgDrawing *lg_board_draw(const LgBoard *board)
   for (int i = 0; i < board->n_branches; i++)
     if (!board->branches[i].broken && board->branches[i].kind == LG_BOARD_RUN)
       draw_run_label(&c, &board->branches[i]);
+  for (int i = 0; i < board->n_branches; i++)
+    if (board->branches[i].apart)
+      draw_apart(&c, &board->branches[i]);
   for (int i = 0; i < board->n_nodes; i++)
     draw_node(&c, &board->nodes[i]);
   return drawing;

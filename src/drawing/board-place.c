@@ -26,7 +26,9 @@ typedef struct {
   LgBoardManner manner;
   double *below; /* [n_nodes] length of all that hangs below a node */
   gboolean *placed;
-  int n_trees;
+  int n_trees, n_apart;
+  LgSpot apart;      /* where the next thing without room begins */
+  GString **crowded; /* [n_nodes] what found no room around a node, or NULL */
 } Placing;
 
 static LgBox capsule_box(const Capsule *c)
@@ -522,18 +524,56 @@ static void place_root(Placing *p, int node)
   p->placed[node] = TRUE;
 }
 
-/* What finds no room begins a tree of its own. */
+#define APART_MM 150.0 /* from one thing apart to the next */
+
+/* What finds no room around its node begins anew in the free below the board, with the node's name
+ * at its beginning. */
 static void hang_apart(Placing *p, LgBoardBranch *branch, int from)
 {
+  LgBoardNode *const node = &p->board->nodes[from];
+  const LgSpot keep = node->at;
+  const double width = lg_text_width(node->lines[0], LG_TEXT_SMALL_MM, FALSE) + 2;
+  const LgBox e = p->board->extent;
+  if (p->n_apart++ == 0 || p->apart.x > fmax(e.right, e.left + 700))
+    p->apart = (LgSpot){e.left + width + 6, e.bottom + 50};
+  gboolean found = FALSE;
+  for (int i = 0; i < 40 && !found; i++) {
+    const LgSpot at = p->apart;
+    const LgBox name = {at.x - width - 4, at.y - 2.5, at.x - 4, at.y + 2.5};
+    p->apart.x += APART_MM;
+    if (!is_free(p, NULL, name))
+      continue;
+    node->at = at;
+    branch->name_box = name;
+    found = place_branch(p, branch, from);
+  }
+  node->at = keep;
   const int to = other_end(branch, from);
-  branch->broken = TRUE;
-  g_autofree char *long_m =
-      lg_quantity_print(1e-3 * branch->length_mm, LG_DIM_LENGTH, p->board->route->job->habit, 3);
-  g_ptr_array_add(p->board->breaks,
-                  g_strdup_printf("%s to %s (%s) found no room: %s is drawn apart.",
-                                  name_of(p->board, from), name_of(p->board, to), long_m,
-                                  name_of(p->board, to)));
-  place_root(p, to);
+  if (found) {
+    branch->apart = TRUE;
+    add_box(p, branch->name_box);
+    p->board->nodes[to].tree = p->n_trees++;
+  } else {
+    branch->broken = TRUE;
+    place_root(p, to);
+  }
+  if (p->crowded[from] == NULL)
+    p->crowded[from] = g_string_new(NULL);
+  g_string_append_printf(p->crowded[from], "%s%s", p->crowded[from]->len > 0 ? ", " : "",
+                         name_of(p->board, to));
+}
+
+static void say_apart(Placing *p)
+{
+  for (int i = 0; i < p->board->n_nodes; i++) {
+    if (p->crowded[i] == NULL)
+      continue;
+    g_ptr_array_add(p->board->breaks,
+                    g_strdup_printf("Around %s there is no room for all: drawn apart, in full "
+                                    "length, %s.",
+                                    name_of(p->board, i), p->crowded[i]->str));
+    g_string_free(p->crowded[i], TRUE);
+  }
 }
 
 /* The branch at a node that is still to be placed, of one kind: the one with most behind it. */
@@ -634,10 +674,13 @@ void lg_board_place(LgBoard *board, LgBoardManner manner)
                                               (GDestroyNotify)g_array_unref),
                .manner = manner,
                .below = g_new0(double, (gsize)board->n_nodes + 1),
-               .placed = g_new0(gboolean, (gsize)board->n_nodes + 1)};
+               .placed = g_new0(gboolean, (gsize)board->n_nodes + 1),
+               .crowded = g_new0(GString *, (gsize)board->n_nodes + 1)};
   for (int i = 0; i < board->n_nodes; i++)
     if (!p.placed[i])
       place_tree(&p, i);
+  say_apart(&p);
+  g_free(p.crowded);
   g_array_free(p.capsules, TRUE);
   g_array_free(p.boxes, TRUE);
   g_hash_table_unref(p.cells);
@@ -646,25 +689,31 @@ void lg_board_place(LgBoard *board, LgBoardManner manner)
 }
 
 /* What gives the fewest pages, folds and things apart is kept. */
-static const LgBoardManner tries[] = {{280, 6, FALSE},   {420, 6, FALSE},   {700, 6, FALSE},
-                                      {280, 0.5, FALSE}, {420, 0.5, FALSE}, {700, 0.5, FALSE},
-                                      {280, 6, TRUE},    {420, 6, TRUE},    {700, 6, TRUE},
-                                      {280, 0.5, TRUE},  {420, 0.5, TRUE},  {700, 0.5, TRUE}};
+static const LgBoardManner tries[] = {{420, 6, FALSE},   {420, 6, TRUE},    {280, 6, FALSE},
+                                      {700, 6, FALSE},   {280, 6, TRUE},    {700, 6, TRUE},
+                                      {280, 0.5, FALSE}, {420, 0.5, FALSE}, {280, 0.5, TRUE},
+                                      {420, 0.5, TRUE},  {700, 0.5, FALSE}, {700, 0.5, TRUE}};
+
+/* Of a large job only the first few, as they take their time. */
+static gsize n_tries(int n_branches)
+{
+  return n_branches <= 120 ? G_N_ELEMENTS(tries) : 2;
+}
 
 static int cost_of(const LgBoard *board, double width_mm, double height_mm)
 {
   int folds = 0, apart = 0;
   for (int i = 0; i < board->n_branches; i++)
     folds += MAX(board->branches[i].n_legs - 1, 0);
-  for (int i = 0; i < board->n_nodes; i++)
-    apart = MAX(apart, board->nodes[i].tree);
+  for (int i = 0; i < board->n_branches; i++)
+    apart += board->branches[i].apart;
   return 4 * lg_board_n_tiles(board->extent, width_mm, height_mm) + folds / 2 + 200 * apart;
 }
 
 LgBoard *lg_board_new(const LgRoute *route, double width_mm, double height_mm)
 {
   LgBoard *best = NULL;
-  for (gsize i = 0; i < G_N_ELEMENTS(tries); i++) {
+  for (gsize i = 0; best == NULL || i < n_tries(best->n_branches); i++) {
     LgBoard *board = lg_board_graph(route);
     lg_board_place(board, tries[i]);
     if (best == NULL || cost_of(board, width_mm, height_mm) < cost_of(best, width_mm, height_mm)) {

@@ -179,7 +179,7 @@ static void test_examples(void)
     Made made;
     test_job_open(&made.test, names[k]);
     finish(&made);
-    g_assert_false(says(made.board, "found no room"));
+    g_assert_false(says(made.board, "no room"));
     check_board(made.board);
     unmake(&made);
   }

@@ -21,6 +21,8 @@ typedef struct {
   LgSpot *path;     /* its middle line, as long as `length_mm`; owned */
   int n_path;
   LgBox label;     /* RUN: room of its words */
+  gboolean apart;  /* begins away from its first node, which has no room; under its name */
+  LgBox name_box;  /* apart: room of that name */
   gboolean broken; /* would close a ring: not drawn; said in `breaks` */
 } LgBoardBranch;
 
@@ -51,7 +53,8 @@ double lg_splice_distance(const LgJob *job, int part);
 
 /* Lays the harness out for sheets of this size. Deterministic: angles in steps of 15 degrees and
  * places of texts are tried in a fixed order, the free one that keeps the board smallest is taken.
- * What finds no room hangs apart and is said to. `route` must outlive the board. */
+ * What finds no
+ * room begins apart and is said to. `route` must outlive the board. */
 LgBoard *lg_board_new(const LgRoute *route, double width_mm, double height_mm);
 void lg_board_free(LgBoard *board);
 
