@@ -198,7 +198,8 @@ LgTable *lg_table_first_power(const LgSizing *sizing)
   const LgJob *const job = sizing->circuit->job;
   g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
   g_autofree char *supply = g_strdup_printf(
-      "supply at %s V in place of the battery's plus lead, its minus on the body", nominal);
+      "supply at %s V in place of the battery's %s lead, its %s on the body", nominal,
+      job->positive_ground ? "minus" : "plus", job->positive_ground ? "plus" : "minus");
   add(table, job, supply, "none", "everything at rest", 0.5, 0,
       "volts stay up; the limit lamp stays dark. If not: off, find the short");
   const double rest_A = rest_of(sizing);

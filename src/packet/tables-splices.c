@@ -8,7 +8,7 @@
 static const LgColumn splice_columns[] = {
     LG_TEXT_COLUMN("splice", "Splice"),
     LG_TEXT_COLUMN("place", "Where"),
-    LG_NUMBER_COLUMN("distance_m", "From the place's middle", LG_DIM_LENGTH, 2),
+    LG_TEXT_COLUMN("distance", "From the branch"),
     LG_TEXT_COLUMN("long_side", "Wires that come along runs"),
     LG_TEXT_COLUMN("near_side", "Wires that stay there"),
     LG_NUMBER_COLUMN("copper_mm2", "Copper, sum", LG_DIM_AREA, 3),
@@ -36,6 +36,14 @@ static char *wires_of_side(const LgSizing *sizing, int part, gboolean along, dou
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
+/* How far from where the bundle branches at its place. */
+static char *words_distance(const LgJob *job, int part)
+{
+  const double distance_mm = lg_splice_distance(job, part);
+  return isnan(distance_mm) ? g_strdup("between its own wires")
+                            : lg_words_quantity(job, 1e-3 * distance_mm, LG_DIM_LENGTH);
+}
+
 /* Adhesive-lined tube where it gets wet or moves: common practice, no source. */
 static const char *covering_of(const LgJob *job, const LgPart *part)
 {
@@ -54,16 +62,20 @@ LgTable *lg_table_splices(const LgSizing *sizing)
     double copper_mm2 = 0;
     g_autofree char *along = wires_of_side(sizing, i, TRUE, &copper_mm2);
     g_autofree char *near = wires_of_side(sizing, i, FALSE, &copper_mm2);
+    g_autofree char *distance = words_distance(job, i);
     lg_table_add(table, part->name, part->place >= 0 ? job->places[part->place].name : LG_GAP,
-                 1e-3 * lg_splice_distance(job, i), along, near, copper_mm2,
-                 lg_words_crimp(job, copper_mm2), covering_of(job, part));
+                 distance, along, near, copper_mm2, lg_words_crimp(job, copper_mm2),
+                 covering_of(job, part));
   }
+  g_autofree char *step = lg_words_quantity(job, 0.03, LG_DIM_LENGTH);
   table->note =
-      g_strdup(table->n_rows == 0
-                   ? "No splice joins new wires."
-                   : "Splices of one place lie 30 mm apart so that the bundle does not swell. Not "
-                     "where it bends or moves, not next to a plug, in reach for a look. The crimp "
-                     "by the sum of the copper in it; the splice's own sheet rules.");
+      table->n_rows == 0
+          ? g_strdup("No splice joins new wires.")
+          : g_strdup_printf(
+                "Splices of one place lie %s apart so that the bundle does not swell. Not "
+                "where it bends or moves, not next to a plug, in reach for a look. The crimp "
+                "by the sum of the copper in it; the splice's own sheet rules.",
+                step);
   return table;
 }
 
