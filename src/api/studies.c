@@ -1,5 +1,6 @@
 /* The studies of one sheet, each made into a report. */
 #include "api/api-private.h"
+#include "studies/shorts.h"
 #include <string.h>
 
 static LgReport *report_for(const char *verb, const LgJob *job)
@@ -74,6 +75,8 @@ LgReport *lg_size(LgJobSheet *sheet, GError **error)
   take_findings(report, lg_checks_run(sheet->job, sizing));
   add_table(report, lg_table_sizes(sizing));
   add_table(report, lg_table_fuses(sizing));
+  g_autoptr(LgShorts) shorts = lg_shorts_new(sizing);
+  add_table(report, lg_shorts_table(shorts));
   note_states(report, sizing->states);
   note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. "
                                "Combinations looked at: %" G_GUINT64_FORMAT ".",

@@ -179,15 +179,15 @@ static gboolean is_told_already(const LgCheckContext *c, int wire)
 {
   const LgProtection *const p = &c->sizing->protection[wire];
   return c->job->wires[wire].is_auto || is_too_hot(c, wire) || is_overloaded(c, wire) ||
-         p->exempt || !isfinite(p->rating_A) || p->rating_A <= 0 || p->rating_device < 0 ||
-         lg_fuse_is_above(c, p->rating_device, wire);
+         p->exempt || !isfinite(p->rating_A) || p->rating_A <= 0 || p->rating_device < 0;
 }
 
 /* The rating counts as the job's fuse-over-wire asks. */
 static gboolean overload_of(const LgCheckContext *c, int wire, LgOverload *overload)
 {
   const LgProtection *const p = &c->sizing->protection[wire];
-  const LgWireWarmth *const warmth = lg_warmer_look(c->sizing->warmer, wire, c->sizing->chosen[wire]);
+  const LgWireWarmth *const warmth =
+      lg_warmer_look(c->sizing->warmer, wire, c->sizing->chosen[wire]);
   const LgExposed exposed =
       lg_warmth_exposed(warmth, lg_overload_limit_K(c->job->wires[wire].insulation));
   LgProtector fuse = lg_protector_of(c->job, p->rating_device, p->rating_A);
@@ -233,17 +233,31 @@ static void report_overload(LgCheckContext *c, int wire, const LgOverload *overl
                              : "Give it a fuse of its own, or take the wire out of the heat.");
 }
 
+/* Fuses that are too large for some wire as it is: told there. */
+static gboolean *fuses_above(const LgCheckContext *c)
+{
+  gboolean *const above = g_new0(gboolean, (gsize)c->job->n_elements + 1);
+  for (int w = 0; w < c->job->n_wires; w++) {
+    const LgProtection *const p = &c->sizing->protection[w];
+    if (!c->job->wires[w].is_auto && !p->exempt && isfinite(p->rating_A) && p->rating_device >= 0)
+      above[p->rating_device] |= lg_fuse_is_above(c, p->rating_device, w);
+  }
+  return above;
+}
+
 /* One finding for each fuse: the wire that gets hottest beyond its limit. */
 static void check_overload_lasts(LgCheckContext *c)
 {
   const gsize n = (gsize)c->job->n_elements + 1;
+  g_autofree gboolean *above = fuses_above(c);
   g_autofree int *wire = g_new(int, n);
   g_autofree LgOverload *worst = g_new0(LgOverload, n);
   for (gsize e = 0; e < n; e++)
     wire[e] = -1;
   for (int w = 0; w < c->job->n_wires; w++) {
     LgOverload overload;
-    if (is_told_already(c, w) || !overload_of(c, w, &overload))
+    if (is_told_already(c, w) || above[c->sizing->protection[w].rating_device] ||
+        !overload_of(c, w, &overload))
       continue;
     const int fuse = c->sizing->protection[w].rating_device;
     if (wire[fuse] < 0 || overload.reached_K > worst[fuse].reached_K) {
@@ -266,6 +280,6 @@ const LgRule lg_rule_overload_lasts = {
             "where the fuse's rating itself is not too large already (fuse-above-wire).",
     .formula = "temperature when the fuse opens at last <= what the insulation bears for 6 h",
     .source = "opening times: ISO 8820-3 and others as the catalogue marks them; insulation: ISO "
-              "6722-1, 6 h figure (memory), else 240 h, else 25 K above its class; docs/heat.md",
+              "6722-1, 6 h figure, 50 K above its class (memory); docs/heat.md",
     .remedy = "A smaller fuse, a thicker wire, or a cooler way.",
     .run = check_overload_lasts};

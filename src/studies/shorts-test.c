@@ -131,7 +131,7 @@ static void test_two_batteries(void)
 static void test_too_long(void)
 {
   Bench b =
-      open_bench("job \"long\" nominal=12V ambient=25C..25C insulation=class-b drop=80%\n"
+      open_bench("job \"long\" nominal=12V ambient=25C..25C insulation=class-b drop=50%\n"
                  "part G1 battery-12 capacity=70Ah\npart XG ground\npart XR ground\n"
                  "part F1 fuse-blade rating=15A\npart X1 splice\npart E1 heater power=2W\n"
                  "wire V1 G1.- XG.1 BK 16mm2 length=0.3m\nwire W1 G1.+ F1.1 RD 6mm2 length=0.1m\n"

@@ -318,7 +318,7 @@ double lg_overload_limit_K(const LgInsulation *insulation)
 {
   if (!isnan(insulation->overload_K))
     return insulation->overload_K;
-  return isnan(insulation->short_K) ? insulation->temperature_K + 25 : insulation->short_K;
+  return fmin(insulation->temperature_K + 50, lg_short_limit_K(insulation));
 }
 
 double lg_short_limit_K(const LgInsulation *insulation)

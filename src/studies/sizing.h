@@ -91,8 +91,9 @@ typedef struct {
 } LgCoverHeat;
 LgCoverHeat lg_warmer_cover(LgWarmer *warmer, int run);
 
-/* What an insulation bears for hours of overload: the 6 h figure of its class, else the 240 h one,
- * else 25 K above its class; and at the end of a short, else 160 C as PVC. */
+/* What an insulation bears for hours of overload: the 6 h figure of its class, else 50 K above its
+ * class as ISO 6722-1 has for all of its own (memory), never above that at the end of a short; and
+ * at the end of a short, else 160 C as PVC. */
 double lg_overload_limit_K(const LgInsulation *insulation);
 double lg_short_limit_K(const LgInsulation *insulation);
 /* A wire that can be harmed in its tightest stretch, from the temperature of its lasting load. */
