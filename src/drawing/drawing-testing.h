@@ -104,3 +104,23 @@ static inline void test_nothing_overlaps(const LgDrawing *drawing)
     }
   }
 }
+
+/* Golden drawings: small ones, reviewed by eye in colour and in grey, kept as SVG. With
+ * LG_WRITE_GOLDEN set they are written anew, to be reviewed again before they are kept. */
+static inline void test_golden(const LgDrawing *drawing, const char *name)
+{
+  g_autofree char *path =
+      g_build_filename(g_getenv("LG_SOURCE_ROOT"), "tests", "golden", "drawing", name, NULL);
+  g_autoptr(GBytes) svg = lg_drawing_svg(drawing, TRUE);
+  gsize size;
+  const char *const now = g_bytes_get_data(svg, &size);
+  g_autoptr(GError) error = NULL;
+  g_autofree char *kept = NULL;
+  gsize kept_size = 0;
+  if (g_getenv("LG_WRITE_GOLDEN") != NULL)
+    g_file_set_contents(path, now, (gssize)size, &error);
+  g_assert_no_error(error);
+  g_file_get_contents(path, &kept, &kept_size, &error);
+  g_assert_no_error(error);
+  g_assert_true(size == kept_size && memcmp(now, kept, size) == 0);
+}

@@ -1,5 +1,4 @@
-/* Golden drawings: small ones, reviewed by eye in colour and in grey, kept as SVG. With
- * LG_WRITE_GOLDEN set they are written anew, to be reviewed again before they are kept. */
+/* Golden drawings of circuits and faces. */
 #include "drawing-testing.h"
 #include "drawing/face.h"
 #include "drawing/flow.h"
@@ -23,24 +22,6 @@ static const char plug_job[] =
     "element X1.pad heater 1 5 power=30W\nwire W1 G1.+ X1.1 RD/YE 1.5mm2 length=1m\n"
     "wire W5 X1.5 G1.- BN 1.5mm2 length=1m\n";
 
-static void compare(const LgDrawing *drawing, const char *name)
-{
-  g_autofree char *path =
-      g_build_filename(g_getenv("LG_SOURCE_ROOT"), "tests", "golden", "drawing", name, NULL);
-  g_autoptr(GBytes) svg = lg_drawing_svg(drawing, TRUE);
-  gsize size;
-  const char *const now = g_bytes_get_data(svg, &size);
-  g_autoptr(GError) error = NULL;
-  g_autofree char *kept = NULL;
-  gsize kept_size = 0;
-  if (g_getenv("LG_WRITE_GOLDEN") != NULL)
-    g_file_set_contents(path, now, (gssize)size, &error);
-  g_assert_no_error(error);
-  g_file_get_contents(path, &kept, &kept_size, &error);
-  g_assert_no_error(error);
-  g_assert_true(size == kept_size && memcmp(now, kept, size) == 0);
-}
-
 static void test_flow(void)
 {
   TestJob test;
@@ -48,7 +29,7 @@ static void test_flow(void)
   const LgFlowOptions options = {.width_mm = 297, .height_mm = 210};
   g_autoptr(GPtrArray) sheets = lg_flow_new(test.job, &options);
   g_assert_cmpuint(sheets->len, ==, 1);
-  compare(sheets->pdata[0], "lamp-flow.svg");
+  test_golden(sheets->pdata[0], "lamp-flow.svg");
   test_job_clear(&test);
 }
 
@@ -67,7 +48,7 @@ static void test_flow_in_a_state(void)
   const LgFlowOptions options = {.width_mm = 297, .height_mm = 210, .point = point};
   g_autoptr(GPtrArray) sheets = lg_flow_new(test.job, &options);
   test_nothing_overlaps(sheets->pdata[0]);
-  compare(sheets->pdata[0], "lamp-flow-on.svg");
+  test_golden(sheets->pdata[0], "lamp-flow-on.svg");
   test_job_clear(&test);
 }
 
@@ -77,7 +58,7 @@ static void test_face(void)
   test_job_init(&test, plug_job);
   g_autoptr(LgDrawing) face = lg_face_new(test.job, lg_job_find_part(test.job, "X1"), 190, NULL);
   test_nothing_overlaps(face);
-  compare(face, "plug-face.svg");
+  test_golden(face, "plug-face.svg");
   test_job_clear(&test);
 }
 
