@@ -64,8 +64,9 @@ LgTable *lg_shorts_table(const LgShorts *shorts)
                  s->reached_K, s->limit_K, s->used, verdict);
   }
   table->note = g_strdup(
-      "Dead shorts, from all sources. Most: at the fed end on the coldest day; least: at the other "
-      "end on the hottest, wires warm, chargers still. The rest is of the place that gets hottest, "
+      "Dead shorts, from all sources, on the coldest day and on the hottest with wires warm and "
+      "chargers still. Most: at the fed end; least: at the other end. The rest is of the place "
+      "that gets hottest, "
       "with the longest opening times; used: I2t over k2S2 of the insulation's limit (IEC 60949). "
       "A short from plus to plus, or on the return side, is fed by nothing.");
   return table;

@@ -123,7 +123,7 @@ static int liveliest_state(const Work *work, int wire)
   return best.state >= 0 ? best.state : 0;
 }
 
-/* Greatest as it stands; least with the chargers at rest, where their conditions let them. */
+/* As it stands; and with the chargers at rest, where their conditions let them. */
 static void set_positions(Work *work, int state)
 {
   const guint8 *const at = lg_states_position(work->sizing->states, state);
@@ -219,10 +219,9 @@ static void judge_case(Work *work, int wire, const LgExposed *exposed, int which
   if (which == 0) {
     out->start = c.side_A[0][1] >= c.side_A[1][0] ? 0 : 1;
     out->fed = fmax(c.fault_A[0], c.fault_A[1]) >= LEAST_A;
-    out->most_A = c.fault_A[out->start];
-  } else {
-    out->least_A = c.fault_A[1 - out->start];
   }
+  out->most_A = fmax(out->most_A, c.fault_A[out->start]); /* fmax and fmin pass over NAN */
+  out->least_A = fmin(out->least_A, c.fault_A[1 - out->start]);
   if (!out->fed)
     return;
   g_autofree LgGuard *guards = g_new(

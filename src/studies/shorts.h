@@ -1,8 +1,9 @@
 /* Shorts: every wire against the body, at every place along it, with what all sources feed into it.
  *
  * The network is solved anew with the short at either end of the wire, twice: on the coldest day
- * with the chargers as in the wire's liveliest state (greatest current), and on the hottest day
- * with wires as warm as their lasting load makes them and the chargers still (least current).
+ * with the chargers as in the wire's liveliest state (the wires conduct best), and on the hottest
+ * day with wires as warm as their lasting load makes them and the chargers still (they conduct
+ * worst, but a warm battery gives more).
  * Between the ends 1/I is a straight line for each side. The short itself has no resistance. What
  * the warming of the copper takes off the current during the short is not counted: it opens a
  * fuse a little later. Electronic outputs have no limit in the sheet and count as contacts.
@@ -18,7 +19,7 @@ G_BEGIN_DECLS
 typedef struct {
   gboolean fed;           /* anything feeds a short of it; FALSE: the rest is NAN and -1 */
   int start;              /* 0 or 1: end of the wire that the feed comes to */
-  double most_A, least_A; /* at that end on the cold day, at the other on the hot one */
+  double most_A, least_A; /* at that end the more of both days, at the other the less */
   /* The short with the hottest wire. */
   double x;             /* where: 0 at the fed end, 1 at the other */
   double amps, opens_s; /* longest; INFINITY: nothing opens */

@@ -4,8 +4,8 @@
 
 /* A component is given up beyond so many nodes or exact solutions; the sizes are then not proved
  * least. */
-#define LG_MOST_NODES 20000
-#define LG_MOST_SOLVED 600
+#define LG_MOST_NODES 6000
+#define LG_MOST_SOLVED 200
 
 typedef struct {
   int wire; /* number in the search */
