@@ -262,12 +262,10 @@ static guint shorten_steps(const LgNet *net, LgSlate *slate, guint lanes)
   return shortened;
 }
 
-static LgLook look(const LgNet *net, LgSlate *slate, gboolean exact)
+static LgLook look_within_reach(const LgNet *net, LgSlate *slate)
 {
   LgVec reach = {0};
   double reach_one;
-  if (exact)
-    return lg_slate_look(net, slate, &reach);
   if (slate->lanes == LG_LANES) {
     find_reach_wide(net, slate, &slate->now, &reach);
   } else {
@@ -282,7 +280,7 @@ static gboolean is_enough(const LgNet *net, LgSlate *slate, LgAim *aim, guint *m
 {
   if (*aim == LG_AIM_VOLTS)
     return FALSE;
-  const LgLook coils = look(net, slate, FALSE);
+  const LgLook coils = look_within_reach(net, slate);
   *moving = coils.moving;
   if (coils.unsure != 0)
     return FALSE;
@@ -313,7 +311,7 @@ static LgSolved solve_curves(LgNetWork *work, LgSlate *slate, LgAim aim)
     slate->next = now;
   }
   solved.stalled = lanes;
-  solved.moving = look(net, slate, TRUE).moving;
+  solved.moving = lg_slate_look(net, slate, NULL).moving;
   return solved;
 }
 
@@ -323,7 +321,7 @@ LgSolved lg_slate_newton(LgNetWork *work, LgSlate *slate, LgAim aim)
   if (net->n_curves == 0) {
     lg_slate_factor(work, slate);
     lg_slate_probe(work, slate, &net->coil_probe, &net->coil_floaters);
-    return (LgSolved){.moving = look(net, slate, TRUE).moving, .passes = 1};
+    return (LgSolved){.moving = lg_slate_look(net, slate, NULL).moving, .passes = 1};
   }
   restart_power(net, slate);
   return solve_curves(work, slate, aim);

@@ -23,38 +23,43 @@ typedef struct {
   gboolean variable, fed;
 } Shape;
 
-static int *amd_positions(const LgNet *net)
+/* Nodes in the order of elimination: the early ones, then those that are left by AMD. */
+static int *order_nodes(const LgNet *net)
 {
-  const int n = net->n_nodes - 1;
-  int *start = g_new0(int, n + 1);
-  int *index = g_new(int, 2 * net->branches->len + 1);
-  int *order = g_new(int, MAX(n, 1));
-  for (guint b = 0; b < net->branches->len; b++) {
-    const LgNetBranch *br = lg_branch_at(net, (int)b);
-    if (br->a != 0 && br->b != 0) {
-      start[br->a]++; /* counts column a - 1 in the cell behind it */
-      start[br->b]++;
+  int *order = g_new(int, net->n_nodes), *place = g_new(int, net->n_nodes);
+  GArray **next = g_new(GArray *, net->n_nodes);
+  const int n_early = lg_net_early(net, order, next), n = net->n_nodes - 1 - n_early;
+  int *start = g_new0(int, n + 1), *left = g_new(int, MAX(n, 1)), *found = g_new(int, MAX(n, 1));
+  GArray *index = g_array_sized_new(FALSE, FALSE, sizeof(int), 1);
+  for (int node = 0; node < net->n_nodes; node++)
+    place[node] = 0;
+  for (int i = 0; i < n_early; i++)
+    place[order[i]] = -1;
+  for (int node = 1, k = 0; node < net->n_nodes; node++)
+    if (place[node] == 0) {
+      left[k] = node;
+      place[node] = k++;
     }
-  }
-  for (int k = 0; k < n; k++)
-    start[k + 1] += start[k];
-  int *fill = g_memdup2(start, sizeof(int) * (gsize)(n + 1));
-  for (guint b = 0; b < net->branches->len; b++) {
-    const LgNetBranch *br = lg_branch_at(net, (int)b);
-    if (br->a != 0 && br->b != 0) {
-      index[fill[br->a - 1]++] = br->b - 1;
-      index[fill[br->b - 1]++] = br->a - 1;
-    }
+  for (int k = 0; k < n; k++) {
+    const GArray *neighbours = next[left[k]];
+    for (guint i = 0; i < neighbours->len; i++)
+      g_array_append_val(index, place[g_array_index(neighbours, int, i)]);
+    start[k + 1] = (int)index->len;
   }
   if (n > 0) {
-    const int status = amd_order(n, start, index, order, NULL, NULL);
+    const int status = amd_order(n, start, (int *)(gpointer)index->data, found, NULL, NULL);
     g_assert(status == AMD_OK || status == AMD_OK_BUT_JUMBLED);
   }
   for (int k = 0; k < n; k++)
-    order[k]++; /* columns of AMD to nodes */
+    order[n_early + k] = left[found[k]];
+  for (int node = 0; node < net->n_nodes; node++)
+    g_array_unref(next[node]);
+  g_free(next);
+  g_free(place);
   g_free(start);
-  g_free(index);
-  g_free(fill);
+  g_free(left);
+  g_free(found);
+  g_array_unref(index);
   return order;
 }
 
@@ -184,7 +189,7 @@ static int compare_shapes(gconstpointer a, gconstpointer b, gpointer user)
 /* Any order with children before parents has the same fill, so levels may be sorted by shape. */
 static Pattern final_pattern(const LgNet *net)
 {
-  Pattern first = pattern_new(net, amd_positions(net));
+  Pattern first = pattern_new(net, order_nodes(net));
   Shape *shape = shapes_new(net, &first);
   int *order = g_memdup2(first.order, sizeof(int) * (gsize)MAX(first.n, 1));
   g_qsort_with_data(order, first.n, sizeof(int), compare_shapes, shape);

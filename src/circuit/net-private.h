@@ -234,6 +234,10 @@ static inline gboolean lg_branch_is_curve(const LgNetBranch *branch)
   return branch->kind > LG_BRANCH_SOURCE;
 }
 
+/* net-early.c: fills `order` with the nodes that are best eliminated first and next[n_nodes] with
+ * new lists of the neighbours (int) that the others then have. Returns how many there are. */
+int lg_net_early(const LgNet *net, int order[], GArray *next[]);
+
 /* net.c: forces a branch of a breakable network; exchanges the ends of a branch. Works notice it as
  * they do changes of parameters. */
 void lg_net_force(LgNet *net, int branch, LgForce force);
@@ -313,8 +317,8 @@ typedef struct {
 LgSolved lg_slate_newton(LgNetWork *work, LgSlate *slate, LgAim aim);
 
 /* net-relay.c: coils to their rest. */
-/* Lanes in which a coil wants to move, and those in which volts that are wrong by `reach` could
- * change what one wants. Fills `wanted`. */
+/* Lanes in which a coil wants to move and, unless `reach` is NULL, those in which volts that are
+ * wrong by it could change what one wants. Fills `wanted`. */
 typedef struct {
   guint moving, unsure;
 } LgLook;

@@ -1,8 +1,8 @@
 /* What the coils want; a text for both numbers of lanes, see net-lanes.h. */
 
-/* Fills `wanted` and gathers the lanes in which a coil wants to move, and those in which volts that
- * are wrong by less than `reach` could change what one wants. A floating end, an open branch and a
- * NAN release. */
+/* Fills `wanted` and gathers the lanes in which a coil wants to move and, where `reach` is given,
+ * those in which volts that are wrong by less than it could change what one wants. A floating end,
+ * an open branch and a NAN release. */
 INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, const LANE *reach, MASK *moved,
                               MASK *unsure)
 {
@@ -24,6 +24,8 @@ INLINE void FN(look_at_coils)(const LgNet *net, LgSlate *slate, const LANE *reac
       dead |= ~((const MASK *)slate->closed)[branch->gate];
     wanted[c] = ((pulled[c] & holds) | pulls) & ~dead;
     *moved |= wanted[c] ^ pulled[c];
+    if (reach == NULL)
+      continue;
     const LANE over =
         volts - SELECT(pulled[c], SPREAD(coil->drop_out_volts), SPREAD(coil->pull_in_volts));
     *unsure |= ~(MASK_OF(over > *reach) | MASK_OF(-over > *reach)) & ~dead;

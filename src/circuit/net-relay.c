@@ -13,8 +13,14 @@
 
 #include "circuit/net-relay-kernel.h"
 
-LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSlate *slate, const LgVec *reach,
-                                         LgVecI *moved, LgVecI *unsure)
+LG_CLONES static void look_at_coils_wide(const LgNet *net, LgSlate *slate, LgVecI *moved)
+{
+  LgVecI ignored;
+  look_at_coils_eight(net, slate, NULL, moved, &ignored);
+}
+
+LG_CLONES static void look_closer_wide(const LgNet *net, LgSlate *slate, const LgVec *reach,
+                                       LgVecI *moved, LgVecI *unsure)
 {
   look_at_coils_eight(net, slate, reach, moved, unsure);
 }
@@ -23,12 +29,15 @@ LgLook lg_slate_look(const LgNet *net, LgSlate *slate, const LgVec *reach)
 {
   LgVecI moved = {0}, unsure = {0};
   if (slate->lanes == 1) {
-    const double reach_one = (*reach)[0];
+    const double reach_one = reach != NULL ? (*reach)[0] : 0;
     int64_t moved_one, unsure_one;
-    look_at_coils_one(net, slate, &reach_one, &moved_one, &unsure_one);
+    look_at_coils_one(net, slate, reach != NULL ? &reach_one : NULL, &moved_one, &unsure_one);
     return (LgLook){moved_one != 0, unsure_one != 0};
   }
-  look_at_coils_wide(net, slate, reach, &moved, &unsure);
+  if (reach == NULL)
+    look_at_coils_wide(net, slate, &moved);
+  else
+    look_closer_wide(net, slate, reach, &moved, &unsure);
   return (LgLook){lg_lane_bits(&moved), lg_lane_bits(&unsure)};
 }
 
@@ -87,10 +96,9 @@ static LgSolved solve_pass(LgNetWork *work, LgSlate *slate, gboolean whole)
 {
   if (!whole || work->net->n_curves > 0)
     return lg_slate_newton(work, slate, LG_AIM_MOVES);
-  const LgVec reach = {0};
   lg_slate_factor(work, slate);
   lg_slate_substitute(work, slate);
-  return (LgSolved){.moving = lg_slate_look(work->net, slate, &reach).moving, .passes = 1};
+  return (LgSolved){.moving = lg_slate_look(work->net, slate, NULL).moving, .passes = 1};
 }
 
 LgRest lg_slate_settle(LgNetWork *work, LgSlate *slate, gboolean likely)
