@@ -576,7 +576,8 @@ static void say_apart(Placing *p)
   }
 }
 
-/* The branch at a node that is still to be placed, of one kind: the one with most behind it. */
+/* The branch at a node that is still to be placed, of one kind: the one with most behind it, or
+ * with least. */
 static LgBoardBranch *next_branch(Placing *p, int node, LgBoardKind kind)
 {
   LgBoard *const board = p->board;
@@ -586,8 +587,10 @@ static LgBoardBranch *next_branch(Placing *p, int node, LgBoardKind kind)
     if (b->broken || b->kind != kind || (b->node[0] != node && b->node[1] != node) ||
         p->placed[other_end(b, node)])
       continue;
-    if (next == NULL || p->below[other_end(b, node)] + length_of(b) >
-                            p->below[other_end(next, node)] + length_of(next))
+    const double more = next == NULL ? 1
+                                     : p->below[other_end(b, node)] + length_of(b) -
+                                           p->below[other_end(next, node)] - length_of(next);
+    if (next == NULL || (p->manner.least_first && kind != LG_BOARD_RUN ? more < 0 : more > 0))
       next = b;
   }
   return next;
@@ -689,10 +692,13 @@ void lg_board_place(LgBoard *board, LgBoardManner manner)
 }
 
 /* What gives the fewest pages, folds and things apart is kept. */
-static const LgBoardManner tries[] = {{420, 6, FALSE},   {420, 6, TRUE},    {280, 6, FALSE},
-                                      {700, 6, FALSE},   {280, 6, TRUE},    {700, 6, TRUE},
-                                      {280, 0.5, FALSE}, {420, 0.5, FALSE}, {280, 0.5, TRUE},
-                                      {420, 0.5, TRUE},  {700, 0.5, FALSE}, {700, 0.5, TRUE}};
+static const LgBoardManner tries[] = {
+    {420, 6, FALSE, FALSE},   {420, 6, TRUE, FALSE},   {420, 6, FALSE, TRUE},
+    {420, 6, TRUE, TRUE},     {280, 6, FALSE, FALSE},  {280, 6, TRUE, FALSE},
+    {280, 6, FALSE, TRUE},    {280, 6, TRUE, TRUE},    {700, 6, FALSE, FALSE},
+    {700, 6, TRUE, FALSE},    {700, 6, FALSE, TRUE},   {700, 6, TRUE, TRUE},
+    {420, 0.5, FALSE, FALSE}, {420, 0.5, TRUE, FALSE}, {280, 0.5, FALSE, FALSE},
+    {280, 0.5, TRUE, FALSE},  {700, 0.5, FALSE, TRUE}, {700, 0.5, TRUE, TRUE}};
 
 /* Of a large job only the first few, as they take their time. */
 static gsize n_tries(int n_branches)

@@ -12,9 +12,10 @@ G_BEGIN_DECLS
 LgBoard *lg_board_graph(const LgRoute *route);
 /* How a board is laid. */
 typedef struct {
-  double leg_mm;     /* longest stretch of a run that lies straight */
-  double straight;   /* what a radian of corner in a run costs, in 1000 mm2 of board */
-  gboolean together; /* each stub is laid with what hangs on it; else all stubs first */
+  double leg_mm;        /* longest stretch of a run that lies straight */
+  double straight;      /* what a radian of corner in a run costs, in 1000 mm2 of board */
+  gboolean together;    /* each stub is laid with what hangs on it; else all stubs first */
+  gboolean least_first; /* of what hangs at a node the shortest first, else the longest */
 } LgBoardManner;
 
 /* Finds a place for everything. */
