@@ -14,7 +14,8 @@ static gboolean is_told(const LgCheckContext *c, int wire)
 {
   const LgProtection *const p = &c->sizing->protection[wire];
   return p->exempt || p->side != LG_SIDE_FEED || !isfinite(p->rating_A) || p->rating_device < 0 ||
-         p->bare_source >= 0 || isnan(c->sizing->fuses[p->rating_device].rating_A) || lg_fuse_is_above(c, p->rating_device, wire);
+         p->bare_source >= 0 || isnan(c->sizing->fuses[p->rating_device].rating_A) ||
+         lg_fuse_is_above(c, p->rating_device, wire);
 }
 
 static double fails_at(const LgWireShort *s)
