@@ -72,6 +72,15 @@ typedef struct {
 } LgFaultsAsk;
 /* Every single fault in every state, and what comes of it. `ask` may be NULL. */
 LG_API LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error);
+typedef struct {
+  const char *folder; /* where the samples and plots are written; NULL: nowhere */
+  gboolean (*stop)(double share, gpointer user); /* TRUE stops and keeps what there is; or NULL */
+  gpointer user;
+} LgSimulateAsk;
+/* Runs the sheet's `use` of that name through time. LG_ERROR_CALL, naming those that there are, for
+ * an unknown one. */
+LG_API LgReport *lg_simulate(LgJobSheet *sheet, const char *use, const LgSimulateAsk *ask,
+                             GError **error);
 /* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
  * `share`: the write-up leaves out who wrote, measured and said what. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error);

@@ -184,8 +184,9 @@ void lg_chargers_place(const LgJob *job, double speed_rpm, int position[])
   }
 }
 
-static gboolean stands_closed(const LgPoint *point, const LgJob *job, const LgElement *e)
+gboolean lg_contact_stands_closed(const LgJob *job, const LgPoint *point, int element)
 {
+  const LgElement *const e = &job->elements[element];
   const int hand = job->parts[e->part].input;
   return lg_element_is_contact(e->kind) &&
          (e->by < 0 || point->pulled[e->by] == (e->kind == LG_EL_MAKE)) &&
@@ -228,7 +229,7 @@ static LgAnswer *new_answer(const LgSupply *supply)
   answer->element_V = g_memdup2(supply->point->element_V, n_elements);
   answer->closed = g_new(gboolean, (gsize)job->n_elements + 1);
   for (int e = 0; e < job->n_elements; e++) {
-    answer->closed[e] = stands_closed(supply->point, job, &job->elements[e]);
+    answer->closed[e] = lg_contact_stands_closed(job, supply->point, e);
     if (isnan(answer->element_V[e]))
       answer->element_V[e] = 0;
   }

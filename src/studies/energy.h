@@ -41,6 +41,8 @@ const LgJob *lg_supply_job(const LgSupply *supply);
 void lg_circuit_feed_cell(LgCircuit *circuit, int element, double charge, double ambient_K);
 void lg_circuit_feed_charger(LgCircuit *circuit, int element, double speed_rpm, double ambient_K);
 void lg_chargers_place(const LgJob *job, double speed_rpm, int position[]);
+/* Whether a contact stands closed in a solved state, loaded or not. */
+gboolean lg_contact_stands_closed(const LgJob *job, const LgPoint *point, int element);
 
 /* What a current of `amps` (positive: the cell gives) does to a cell's charge, per second: giving
  * counts by Peukert, taking by its yield. */
