@@ -151,10 +151,23 @@ static gboolean is_among_hottest(const LgSimulation *sim, const LgSeries *series
   return hotter < MOST_HOT;
 }
 
+/* Strips keep five curves: those that carry most come first. */
+static int stronger_first(const void *a, const void *b)
+{
+  const LgSeries *const x = *(const LgSeries *const *)a, *const y = *(const LgSeries *const *)b;
+  const double most_x = greatest(x), most_y = greatest(y);
+  return (most_x < most_y) - (most_x > most_y);
+}
+
 static void take_traces(const LgSimulation *sim, LgSeriesKind kind, GArray *traces)
 {
-  for (guint i = 0; i < sim->series->len; i++) {
-    const LgSeries *const s = sim->series->pdata[i];
+  g_autoptr(GPtrArray) order = g_ptr_array_new();
+  for (guint i = 0; i < sim->series->len; i++)
+    g_ptr_array_add(order, sim->series->pdata[i]);
+  if (kind == LG_SERIES_AMPS)
+    qsort(order->pdata, order->len, sizeof *order->pdata, stronger_first);
+  for (guint i = 0; i < order->len; i++) {
+    const LgSeries *const s = order->pdata[i];
     const LgTrace trace = {s->name, (const double *)(const void *)s->value->data};
     if (s->kind == kind && (kind != LG_SERIES_WIRE_K || is_among_hottest(sim, s)))
       g_array_append_val(traces, trace);
