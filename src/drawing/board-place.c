@@ -44,7 +44,7 @@ static gboolean boxes_meet(LgBox a, LgBox b)
 
 static gint64 cell_key(int column, int row)
 {
-  return ((gint64)column << 32) ^ (guint32)row;
+  return (gint64)((guint64)(guint32)column << 32 | (guint32)row);
 }
 
 static void add_to_cells(Placing *p, LgBox box, int what)
