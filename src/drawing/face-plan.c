@@ -21,7 +21,7 @@ const char *lg_face_colour(const LgJob *job, int pin)
 }
 
 /* A bought part has in its cavities what the sheet puts there: a wire or nothing. */
-LgCavity lg_face_cavity(const LgJob *job, int pin)
+LgCavityState lg_face_cavity(const LgJob *job, int pin)
 {
   const LgPin *const p = &job->pins[pin];
   if (p->restraint != LG_RESTRAINT_NO)

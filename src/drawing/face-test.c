@@ -110,8 +110,8 @@ static void test_states(void)
 {
   TestJob test;
   g_autoptr(LgDrawing) drawing = small_face(&test, "wire");
-  static const LgCavity states[] = {LG_CAVITY_FITTED, LG_CAVITY_EMPTY, LG_CAVITY_UNPROVEN,
-                                    LG_CAVITY_RESTRAINT};
+  static const LgCavityState states[] = {LG_CAVITY_FITTED, LG_CAVITY_EMPTY, LG_CAVITY_UNPROVEN,
+                                         LG_CAVITY_RESTRAINT};
   for (int i = 0; i < 4; i++) {
     char name[8];
     g_snprintf(name, sizeof name, "A.%d", i + 1);

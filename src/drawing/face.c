@@ -45,7 +45,7 @@ static void ink_question(LgDrawing *drawing, double x, double y)
   lg_draw_text(drawing, letters, x, y + 1.3, "?");
 }
 
-static void ink_state(LgDrawing *drawing, LgCavity state, double x, double y, gboolean upright)
+static void ink_state(LgDrawing *drawing, LgCavityState state, double x, double y, gboolean upright)
 {
   switch (state) {
   case LG_CAVITY_FITTED:
@@ -63,7 +63,7 @@ static void ink_state(LgDrawing *drawing, LgCavity state, double x, double y, gb
   }
 }
 
-static LgStroke outline(LgCavity state)
+static LgStroke outline(LgCavityState state)
 {
   LgStroke stroke = lg_stroke_line;
   stroke.fill = LG_INK_PAPER;
@@ -82,7 +82,8 @@ static LgStroke outline(LgCavity state)
 static void ink_cell(const Face *face, const LgFaceCell *cell, double x, double y)
 {
   LgDrawing *const drawing = face->drawing;
-  const LgCavity state = cell->pin < 0 ? LG_CAVITY_EMPTY : lg_face_cavity(face->job, cell->pin);
+  const LgCavityState state =
+      cell->pin < 0 ? LG_CAVITY_EMPTY : lg_face_cavity(face->job, cell->pin);
   const LgBox box = {x + 0.5, y + 0.5, x + CELL_WIDTH - 0.5, y + CELL_HEIGHT - 0.5};
   const double middle = x + CELL_WIDTH / 2;
   LgLetters number = lg_letters_bold;

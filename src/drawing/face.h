@@ -13,9 +13,9 @@ typedef enum {
   LG_CAVITY_EMPTY,     /* no terminal: crossed out */
   LG_CAVITY_UNPROVEN,  /* from hearsay or guess, or not known whether fitted: a question mark */
   LG_CAVITY_RESTRAINT, /* leave alone: a stop sign */
-} LgCavity;
+} LgCavityState;
 
-LgCavity lg_face_cavity(const LgJob *job, int pin);
+LgCavityState lg_face_cavity(const LgJob *job, int pin);
 
 /* Whether the part has a face worth a drawing: rows and columns said, or three pins and more. */
 gboolean lg_face_is_worth(const LgJob *job, int part);

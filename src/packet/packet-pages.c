@@ -275,6 +275,18 @@ static void print_sign_off(LgDocument *document, const LgPacket *packet)
   lg_document_table(document, table, packet->job->habit, blanks);
 }
 
+/* Tables that are printed whole, each a section of its own. */
+static void print_whole(LgDocument *document, const LgPacket *packet, const GPtrArray *tables)
+{
+  for (guint i = 0; i < tables->len; i++) {
+    const LgTable *const table = tables->pdata[i];
+    if (table->n_rows == 0)
+      continue;
+    lg_document_section(document, table->title);
+    lg_document_table(document, table, packet->job->habit, NULL);
+  }
+}
+
 void lg_packet_pages(LgDocument *document, const LgPacket *packet)
 {
   print_cautions(document, packet);
@@ -286,7 +298,9 @@ void lg_packet_pages(LgDocument *document, const LgPacket *packet)
   print_cuts(document, packet);
   print_parts(document, packet);
   print_connectors(document, packet);
+  print_whole(document, packet, packet->build);
   print_pre_power(document, packet);
   print_readings(document, packet);
+  print_whole(document, packet, packet->proof);
   print_sign_off(document, packet);
 }

@@ -12,6 +12,8 @@ typedef struct {
   const GPtrArray *findings;
   LgTable *circuits, *needs, *sizes, *fuses, *wires, *cuts, *parts, *buying, *pre_power, *readings;
   GPtrArray *connectors; /* LgTable* */
+  GPtrArray *build; /* LgTable*: routes, openings, spools, splices, crimps, labels, order, quote */
+  GPtrArray *proof; /* LgTable*: shorts, faults, first power, handover */
 } LgPacket;
 
 /* Writes all pages but the cover. */

@@ -1,10 +1,42 @@
 /* The packet's files: one PDF, one CSV a table. */
+#include "drawing/board.h"
+#include "drawing/face.h"
 #include "drawing/flow.h"
 #include "packet/packet-private.h"
 #include "packet/page.h"
+#include "studies/shorts.h"
 #include <errno.h>
 #include <math.h>
 #include <string.h>
+
+static GPtrArray *take_tables(LgTable *const tables[], gsize n)
+{
+  GPtrArray *const list = g_ptr_array_new_with_free_func((GDestroyNotify)lg_table_free);
+  for (gsize i = 0; i < n; i++)
+    g_ptr_array_add(list, tables[i]);
+  return list;
+}
+
+static GPtrArray *build_tables(const LgSizing *sizing)
+{
+  LgTable *const tables[] = {lg_table_routes(sizing), lg_table_openings(sizing),
+                             lg_table_spools(sizing), lg_table_splices(sizing),
+                             lg_table_crimps(sizing), lg_table_labels(sizing),
+                             lg_table_order(sizing),  lg_table_quote(sizing)};
+  return take_tables(tables, G_N_ELEMENTS(tables));
+}
+
+/* Remedies take longer than all the rest; `loomgraft faults` tries them. */
+static GPtrArray *proof_tables(const LgSizing *sizing)
+{
+  const LgCampaignOptions options = {.n_remedies = -1, .n_threads = (int)g_get_num_processors()};
+  g_autoptr(LgShorts) shorts = lg_shorts_new(sizing);
+  LgCampaign *const campaign = lg_campaign_new(sizing, &options);
+  LgTable *const tables[] = {lg_shorts_table(shorts), lg_table_faults(campaign),
+                             lg_table_first_power(sizing), lg_table_handover(sizing)};
+  lg_campaign_free(campaign);
+  return take_tables(tables, G_N_ELEMENTS(tables));
+}
 
 static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings)
 {
@@ -21,7 +53,9 @@ static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArra
                        .buying = lg_table_buying(sizing),
                        .pre_power = lg_table_pre_power(sizing),
                        .readings = lg_table_readings(sizing),
-                       .connectors = lg_tables_connectors(sizing->circuit->job)};
+                       .connectors = lg_tables_connectors(sizing->circuit->job),
+                       .build = build_tables(sizing),
+                       .proof = proof_tables(sizing)};
 }
 
 #define N_TABLES 10
@@ -42,6 +76,8 @@ static void packet_clear(LgPacket *packet)
   for (int i = 0; i < N_TABLES; i++)
     lg_table_free(tables[i]);
   g_ptr_array_unref(packet->connectors);
+  g_ptr_array_unref(packet->build);
+  g_ptr_array_unref(packet->proof);
 }
 
 static void add_vehicle_lines(GPtrArray *lines, const LgJob *job)
@@ -123,30 +159,80 @@ static GPtrArray *flow_sheets(const LgSizing *sizing)
   return lg_flow_new(job, &options);
 }
 
-static gboolean save_page(const LgPacket *packet, const char *folder, gboolean share,
-                          GPtrArray *written, GError **error)
+/* One PDF of drawings; nothing where there are none. Takes the sheets. */
+static gboolean save_sheets(GPtrArray *sheets, const char *title, const char *folder,
+                            const char *name, GPtrArray *written, GError **error)
 {
-  g_autoptr(GPtrArray) sheets = flow_sheets(packet->sizing);
+  g_autoptr(GPtrArray) mine = sheets;
+  if (mine->len == 0)
+    return TRUE;
+  g_autoptr(GBytes) pdf = lg_drawings_pdf(mine, title, error);
+  return pdf != NULL && save(folder, name, pdf, written, error);
+}
+
+static void move_sheets(GPtrArray *to, GPtrArray *from)
+{
+  g_ptr_array_extend_and_steal(to, from);
+}
+
+/* Diagram and faces, route plan, board at full scale, labels. */
+static gboolean save_drawings(const LgPacket *packet, GPtrArray *flow, const char *folder,
+                              GPtrArray *written, GError **error)
+{
+  const LgSizing *const sizing = packet->sizing;
+  const LgJob *const job = packet->job;
+  const double wide = job->letter_paper ? 279.4 : 297, high = job->letter_paper ? 215.9 : 210;
+  g_autoptr(LgRoute) route = lg_route_new(sizing);
+  GPtrArray *const plan = lg_route_draw(route, wide, high);
+  move_sheets(plan, lg_openings_draw(route, wide, high));
+  LgBoard *const board = lg_board_new(route, wide, high);
+  GPtrArray *const tiles = lg_board_tiles(board, wide, high);
+  lg_board_free(board);
+  const LgConductor *const *const chosen = (const LgConductor *const *)sizing->chosen;
+  g_autoptr(GPtrArray) faces = lg_faces_new(job, high - 20, chosen);
+  if (!save_sheets(g_ptr_array_ref(flow), job->title, folder, "diagram.pdf", written, error) ||
+      !save_sheets(g_ptr_array_ref(faces), job->title, folder, "faces.pdf", written, error) ||
+      !save_sheets(plan, job->title, folder, "routes.pdf", written, error) ||
+      !save_sheets(tiles, job->title, folder, "board.pdf", written, error))
+    return FALSE;
+  g_autoptr(LgTable) labels = lg_table_labels(sizing);
+  return save_sheets(lg_labels_draw(labels, &lg_label_sheets[0], 0, TRUE), job->title, folder,
+                     "labels.pdf", written, error);
+}
+
+static gboolean save_page(const LgPacket *packet, const GPtrArray *sheets, const char *folder,
+                          gboolean share, GPtrArray *written, GError **error)
+{
   const LgPageOptions options = {.share = share, .sheets = sheets};
   g_autoptr(GBytes) page = lg_page_new(packet, &options);
   return save(folder, "write-up.html", page, written, error);
 }
 
+static gboolean save_list(const char *folder, const GPtrArray *tables, GPtrArray *written,
+                          GError **error)
+{
+  for (guint i = 0; i < tables->len; i++)
+    if (!save_csv(folder, tables->pdata[i], written, error))
+      return FALSE;
+  return TRUE;
+}
+
 static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder, gboolean share,
                          GPtrArray *written, GError **error)
 {
+  g_autoptr(GPtrArray) flow = flow_sheets(packet->sizing);
   if (!save(folder, "packet.pdf", pdf, written, error) ||
-      !save_page(packet, folder, share, written, error))
+      !save_page(packet, flow, folder, share, written, error) ||
+      !save_drawings(packet, flow, folder, written, error) ||
+      !save_list(folder, packet->build, written, error) ||
+      !save_list(folder, packet->proof, written, error))
     return FALSE;
   LgTable *tables[N_TABLES];
   list_tables(packet, tables);
   for (int i = 0; i < N_TABLES; i++)
     if (!save_csv(folder, tables[i], written, error))
       return FALSE;
-  for (guint i = 0; i < packet->connectors->len; i++)
-    if (!save_csv(folder, packet->connectors->pdata[i], written, error))
-      return FALSE;
-  return TRUE;
+  return save_list(folder, packet->connectors, written, error);
 }
 
 gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, const char *folder,
