@@ -288,7 +288,11 @@ static double weight(const LgContrast *c)
   if (isnan(a) || isnan(b) || fmax(a, b) <= 0)
     return 0;
   const double ratio = fmin(a, b) > 0 ? fmax(a, b) / fmin(a, b) : 10;
-  const double share = c->about == LG_ABOUT_JOB ? 3 : c->about == LG_ABOUT_CONTACT ? 2 : 1;
+  const gboolean findings = c->about == LG_ABOUT_JOB && g_str_has_prefix(c->measure, "findings");
+  const double share = findings                       ? 9
+                       : c->about == LG_ABOUT_JOB     ? 3
+                       : c->about == LG_ABOUT_CONTACT ? 2
+                                                      : 1;
   return differ(a, b) ? share * log(fmin(ratio, 1e3)) : 0;
 }
 
@@ -319,6 +323,17 @@ static int heavier_first(const void *a, const void *b)
 
 enum { MOST_SAID = 6 };
 
+/* Whether a weightier figure speaks of the same thing. */
+static gboolean is_said(const GPtrArray *order, guint at)
+{
+  const LgContrast *const c = order->pdata[at];
+  for (guint i = 0; i < at; i++)
+    if (c->subject != NULL &&
+        g_strcmp0(((const LgContrast *)order->pdata[i])->subject, c->subject) == 0)
+      return TRUE;
+  return FALSE;
+}
+
 char *lg_contrasts_sentence(const LgChoice *first, const LgChoice *second, const GArray *contrasts)
 {
   const LgHabit habit = first->sizing->circuit->job->habit;
@@ -331,7 +346,12 @@ char *lg_contrasts_sentence(const LgChoice *first, const LgChoice *second, const
                            second->name);
   qsort(order->pdata, order->len, sizeof *order->pdata, heavier_first);
   g_autoptr(GString) text = g_string_new(NULL);
-  for (guint i = 0; i < order->len && i < MOST_SAID; i++)
+  int n_said = 0;
+  for (guint i = 0; i < order->len && n_said < MOST_SAID; i++) {
+    if (is_said(order, i))
+      continue;
     say(text, order->pdata[i], habit);
+    n_said++;
+  }
   return g_strdup_printf("%s instead of %s: %s.", second->name, first->name, text->str + 2);
 }
