@@ -24,6 +24,7 @@ typedef struct {
   int *first, *n;         /* [n_elements] its branches here */
   int *stand;             /* [n_inputs] where an input stands that is not walked; -1: walked */
   int *coil_element;      /* [n_coils] */
+  gboolean provisional;   /* its walks need not look for relays that latch */
 } LgStage;
 
 /* `demand` [n_inputs]: position of demand inputs that stand still; -1 elsewhere; NULL: those of

@@ -309,6 +309,7 @@ static void sweep(Walk *walk, const int vary[], int n_vary, const int base[], Lg
                            .n_vary = n_vary,
                            .base = base,
                            .with_relays = TRUE,
+                           .released_only = walk->stage->provisional,
                            .skip = walk->n_tied > 0 || walk->restricted ? skip : NULL,
                            .user = walk};
   walk->n_solved += lg_net_sweep(walk->stage->net, walk->stage->work, &what, visit, user);

@@ -83,6 +83,7 @@ LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStat
   g_autoptr(LgScan) scan = lg_scan_new(stage, ways);
   const gboolean no_needs = options != NULL && options->no_needs;
   g_autoptr(LgWatch) watch = no_needs ? NULL : lg_watch_new(stage, ways);
+  stage->provisional = no_needs;
   see_rest(states, keeper, scan);
   const LgWalked walked = lg_walk(stage, ways, NULL, most, visit, &(Both){scan, watch});
   states->n_possible = walked.n_possible;
