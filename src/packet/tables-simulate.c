@@ -76,7 +76,7 @@ LgTable *lg_table_course_warmth(const LgSimulation *sim)
   }
   table->note =
       g_strdup("Bodies as the sheet has them. Each wire alone in its covering, in the air "
-               "of the use; those that stay within some 2 K of the air are left out. "
+               "of the use; those that stay within some 5 K of the air are left out. "
                "Company and hot places: `loomgraft size`.");
   return table;
 }

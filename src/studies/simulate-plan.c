@@ -3,8 +3,9 @@
 #include "studies/simulate-private.h"
 
 /* A wire is followed when its greatest current in the use gives it so much heat; less warms it by
- * some 2 K at most (convection and radiation take 5 to 10 W/m2K from its surface). */
-#define WARM_W_M 0.1
+ * some 5 K at most (convection and radiation take 5 to 10 W/m2K from its surface), which changes
+ * its resistance by 2 %. */
+#define WARM_W_M 0.3
 /* Wires whose currents agree so well in every position of the use are one chain. */
 #define SAME_A 1e-7
 #define ALPHA_PER_K (1 / 254.5) /* of copper at 20 C: lg_copper_ratio is straight */
