@@ -92,6 +92,15 @@ LG_API LgReport *lg_identify(LgJobSheet *sheet, const char *part, GError **error
  * elements. Errors as above. */
 LG_API char *lg_identify_records(LgJobSheet *sheet, const char *part, GError **error);
 
+typedef struct {
+  const char *const *readings; /* words such as "E1 runs=no when KEY=on", NULL-ended; NULL: none */
+  int pairs_among;             /* two faults at once, among so many suspects; 0: none */
+  gboolean guides;             /* the troubleshooting guide, a table for each symptom, too */
+} LgLocateAsk;
+/* Where a fault of the built job is, from what was seen: from `ask` (may be NULL), and from the
+ * sheet's readings of the built job. LG_ERROR_CALL for words that say nothing. */
+LG_API LgReport *lg_locate(LgJobSheet *sheet, const LgLocateAsk *ask, GError **error);
+
 /* The sheet's text with the sizes found written in place of `auto`; NULL as for the studies. */
 LG_API GBytes *lg_sized_text(LgJobSheet *sheet, GError **error);
 /* The tidy form of the text. NULL with LG_ERROR_SHEET when it has problems of form. */

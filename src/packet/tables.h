@@ -7,6 +7,7 @@
 #include "studies/compare.h"
 #include "studies/faults.h"
 #include "studies/identify.h"
+#include "studies/locate.h"
 
 G_BEGIN_DECLS
 
@@ -85,6 +86,17 @@ LgTable *lg_table_records(const LgPartIdentity *of);
 LgTable *lg_table_faults(const LgCampaign *campaign);
 LgTable *lg_table_every_fault(const LgCampaign *campaign);
 LgTable *lg_table_double_faults(const LgCampaign *campaign);
+
+/* Where a fault is: suspects with what each would show; readings against the first of them; what to
+ * measure next and what each outcome means; symptoms with their first measurement. */
+LgTable *lg_table_suspects(const LgLocator *locator, const LgLocation *location,
+                           const LgSign signs[]);
+LgTable *lg_table_seen(LgLocator *locator, const LgLocation *location, const LgSign signs[]);
+LgTable *lg_table_locate_next(const LgLocator *locator, const LgLocation *location);
+LgTable *lg_table_symptoms(LgLocator *locator, const LgJob *job);
+/* The troubleshooting guide: LgTable*, a page for each load that may not run: where to measure, and
+ * where to go for each outcome. */
+GPtrArray *lg_tables_guide(LgLocator *locator, const LgJob *job);
 
 /* One or two sentences: whether anything stands against building, counts by grade, what must be
  * measured first. */

@@ -67,9 +67,23 @@ typedef struct {
   GArray *list; /* LgProbing */
 } Offering;
 
+static gboolean is_offered(const Offering *o, const LgProbing *probing)
+{
+  for (guint i = o->list->len; i-- > 0;) {
+    const LgProbing *const other = &g_array_index(o->list, LgProbing, i);
+    if (other->kind != LG_SIGN_OHMS)
+      return FALSE;
+    if (other->pin[0] == probing->pin[0] && other->pin[1] == probing->pin[1])
+      return TRUE;
+  }
+  return FALSE;
+}
+
 static void offer(Offering *o, LgProbing probing)
 {
   const gsize n_inputs = (gsize)o->locator->job->n_inputs;
+  if (probing.kind == LG_SIGN_OHMS && is_offered(o, &probing))
+    return;
   for (int s = 0; s < o->n_signs; s++)
     if (same_probing(&probing, &o->signs[s], n_inputs))
       return;
@@ -119,7 +133,7 @@ static void offer_runs(Offering *o, const GPtrArray *states)
 }
 
 /* Ohms for the likeliest only: across what is suspected, and to the body where a short is. */
-enum { MOST_OHMS = 6 };
+enum { MOST_OHMS = 8 };
 
 static void offer_ohms(Offering *o, const GArray *pieces, const int *position)
 {
@@ -131,7 +145,7 @@ static void offer_ohms(Offering *o, const GArray *pieces, const int *position)
     const LgPiece *best = NULL;
     for (guint i = 0; i < pieces->len; i++) {
       const LgPiece *const piece = &g_array_index(pieces, LgPiece, i);
-      if (!done[piece->suspect] && piece->weight > 0.03 &&
+      if (!done[piece->suspect] && piece->weight > 0.01 &&
           (best == NULL || piece->weight > best->weight))
         best = piece;
     }
@@ -160,7 +174,7 @@ GArray *lg_locator_probings(LgLocator *l, const GArray *pieces, const LgSign sig
   Offering o = {l, signs, n_signs, g_array_new(FALSE, FALSE, sizeof(LgProbing))};
   g_autoptr(GPtrArray) states = g_ptr_array_new();
   for (int s = 0; s < n_signs; s++)
-    add_state(states, l->positions->pdata[lg_locator_keep(l, signs[s].position)]);
+    add_state(states, lg_locator_keep(l, signs[s].position));
   for (guint s = 0; s < states->len; s++)
     offer_volts(&o, states->pdata[s]);
   if (n_signs > 0)
@@ -169,6 +183,19 @@ GArray *lg_locator_probings(LgLocator *l, const GArray *pieces, const LgSign sig
     add_state(states, lg_locator_state(l, l->loads[i]));
   offer_runs(&o, states);
   return o.list;
+}
+
+void lg_probings_look(LgLocator *l, const GArray *probings, const guint8 wanted[])
+{
+  g_autoptr(GPtrArray) states = g_ptr_array_new();
+  for (guint i = 0; i < probings->len; i++) {
+    const LgProbing *const p = &g_array_index(probings, LgProbing, i);
+    if (p->kind == LG_SIGN_OHMS)
+      lg_locator_ohms(l, p->pin[0], p->pin[1], p->position, wanted);
+    else
+      add_state(states, p->position);
+  }
+  lg_locator_look(l, (const int *const *)states->pdata, (int)states->len, wanted);
 }
 
 /* ---- Information. ---- */
@@ -294,13 +321,13 @@ GArray *lg_locator_next(LgLocator *l, const GArray *pieces, const LgSign signs[]
   Live live;
   find_live(pieces, &live);
   g_autofree guint8 *wanted = g_new0(guint8, (gsize)l->n_rows);
+  wanted[0] = 1;
   for (int i = 0; i < live.n; i++)
     wanted[live.piece[i]->row[0]] = wanted[live.piece[i]->row[1]] = 1;
   GArray *const next = lg_locator_probings(l, pieces, signs, n_signs);
+  lg_probings_look(l, next, wanted);
   for (guint i = next->len; i-- > 0;) {
     LgProbing *const probing = &g_array_index(next, LgProbing, i);
-    if (probing->kind == LG_SIGN_OHMS)
-      lg_locator_ohms(l, probing->pin[0], probing->pin[1], probing->position, wanted);
     probing->bits = information(l, probing, &live);
     if (probing->bits < LEAST_BITS)
       g_array_remove_index_fast(next, i);

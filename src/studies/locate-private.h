@@ -8,7 +8,7 @@
 /* One suspect at one size. */
 typedef struct {
   int suspect;
-  double size; /* see LgVerdict.size; NAN: none */
+  double size;  /* see LgVerdict.size; NAN: none */
   int first, n; /* changes */
 } LgRow;
 
@@ -17,6 +17,8 @@ typedef struct {
   int *position; /* [n_inputs] */
   double *volts; /* [n_rows][n_nodes], NAN: floating */
   double *watts; /* [n_rows][n_loads] */
+  guint8 *have;  /* [n_rows] solved */
+  guint8 *idle;  /* [branches] resistors that carry nothing in row 0 */
 } LgView;
 
 /* An ohmmeter on two nodes, all rows. */
@@ -32,41 +34,54 @@ struct LgLocator {
   LgCircuit *circuit; /* everything at 20 C */
   LgStage *stage;
   int n_nodes, n_loads, n_rows;
-  int *loads;     /* [n_loads] elements */
-  int *load_of;   /* [n_elements] index in loads, -1 */
-  double *most_W; /* [n_loads] greatest healthy watts, from the sizing's states */
-  GArray *suspects; /* LgSuspect */
-  GArray *rows;     /* LgRow; row 0 is healthy */
-  GArray *changes;  /* LgChange */
-  LgFaults *faults; /* one for each row */
-  GPtrArray *positions; /* int*, each once */
-  GPtrArray *views;     /* LgView*, by index in positions; NULL: not yet */
-  GPtrArray *ohm_views; /* LgOhmView* */
-  int **load_state;     /* [n_loads] borrowed from positions; NULL: not looked for yet */
-  guint8 *load_looked;  /* [n_loads] */
-  guint8 *shut;         /* [n_pins] may belong to a restraint: never touched */
+  int *loads;       /* [n_loads] elements */
+  int *load_of;     /* [n_elements] index in loads, -1 */
+  double *most_W;   /* [n_loads] greatest healthy watts, from the sizing's states */
+  GArray *suspects; /* LgSuspect; behind n_single the pairs of the last judgement */
+  guint n_single;
+  GArray *rows;             /* LgRow; row 0 is healthy */
+  GArray *changes;          /* LgChange */
+  LgFaults *faults;         /* one for each row */
+  GPtrArray *positions;     /* int*, each once */
+  GPtrArray *views;         /* LgView*, by index in positions; NULL: not yet */
+  GPtrArray *ohm_views;     /* LgOhmView* */
+  const int **load_state;   /* [n_loads] borrowed from positions; NULL: not looked for yet */
+  guint8 *load_looked;      /* [n_loads] */
+  double (*amps)[LG_LANES]; /* [n_loads] scratch */
+  guint8 *shut;             /* [n_pins] may belong to a restraint: never touched */
 };
 
 /* --- locate-suspects.c --- */
 /* Fills suspects, rows and changes. */
 void lg_locator_list(LgLocator *locator);
-/* Two suspects at sizes of their grids, as one more row; returns it. */
-LgRow lg_locator_double(const LgLocator *locator, int row, int other, GArray *changes);
 /* Changes for a suspect at any size. */
 int lg_suspect_changes(const LgLocator *locator, const LgSuspect *suspect, double size,
                        LgChange changes[]);
 
 /* --- locate-solve.c --- */
-int lg_locator_keep(LgLocator *locator, const int position[]);
-const LgView *lg_locator_view(LgLocator *locator, const int position[]);
-/* Solves these rows, anything between 0 and n_rows. */
-LgView *lg_view_new(const LgLocator *locator, const LgFaults *faults, const int position[]);
+/* The locator's own copy of a state. */
+const int *lg_locator_keep(LgLocator *locator, const int position[]);
+/* Solves the rows that are marked (NULL: all) in several states at once, where not done yet. */
+void lg_locator_look(LgLocator *locator, const int *const positions[], int n,
+                     const guint8 wanted[]);
+/* One state, in which `row` is solved. */
+const LgView *lg_locator_view(LgLocator *locator, const int position[], int row);
+/* For faults of one's own: an empty view, and the solution of several, each with a row for each
+ * fault. */
+LgView *lg_view_new(const LgLocator *locator, int n_rows, const int position[]);
+void lg_views_solve(const LgLocator *locator, const LgFaults *faults, LgView *const views[],
+                    int n_views, const guint8 wanted[]);
 void lg_view_free(gpointer view);
+/* An ohmmeter as far as it was read. */
+LgOhmView *lg_ohm_view(LgLocator *locator, int red_pin, int black_pin, const int position[]);
 /* What an ohmmeter reads for the rows that are marked (NULL: all). */
 const LgOhmView *lg_locator_ohms(LgLocator *locator, int red_pin, int black_pin,
                                  const int position[], const guint8 wanted[]);
 void lg_ohm_view_free(gpointer view);
 /* Ohms of one list of changes. */
+/* Figures of faults of one's own for all signs: [n][n_signs]. Newly allocated. */
+double *lg_locator_figures(LgLocator *locator, const LgFault faults[], int n, const LgSign signs[],
+                           int n_signs);
 void lg_ohms_of(const LgLocator *locator, const LgFault faults[], int n, int red, int black,
                 const int position[], double ohm[]);
 
@@ -81,19 +96,44 @@ typedef struct {
 
 /* What a sign's figure is for a row: volts; log ohms (open: 16); share of power. */
 double lg_sign_figure(LgLocator *locator, const LgSign *sign, int row);
+/* The same of volts and loads, for a row of a view of one's own. */
+double lg_view_figure(LgLocator *locator, const LgView *view, const LgSign *sign, int row);
 /* Standard deviation of a figure, from what was read (NAN: not read yet) and what is predicted. */
 double lg_sign_spread(const LgSign *sign, double predicted);
 double lg_sign_log_likelihood(const LgSign *sign, double predicted);
 #define LG_OPEN_FIGURE 16.0 /* log ohm that stands for open: 9 Mohm, the end of a meter's scale */
 
-/* LgPiece, weights sum to 1. */
-GArray *lg_locator_weigh(LgLocator *locator, const LgSign signs[], int n_signs);
+/* LgPiece, weights sum to 1; `log_sum` (may be NULL): logarithm of what they were divided by. */
+GArray *lg_locator_weigh(LgLocator *locator, const LgSign signs[], int n_signs, double *log_sum);
+/* Size of a piece; NAN: none. */
+double lg_piece_size(const LgLocator *locator, const LgPiece *piece);
 
 /* --- locate-next.c --- */
 /* LgProbing, best first; signs already taken are left out. */
-GArray *lg_locator_next(LgLocator *locator, const GArray *pieces, const LgSign signs[], int n_signs);
-/* Groups of suspects that nothing tells apart: class[n_suspects], the least suspect of the class. */
+GArray *lg_locator_next(LgLocator *locator, const GArray *pieces, const LgSign signs[],
+                        int n_signs);
+/* Solves what probings ask of the rows marked. */
+void lg_probings_look(LgLocator *locator, const GArray *probings, const guint8 wanted[]);
 double lg_probing_effort(const LgLocator *locator, const LgProbing *probing);
 /* All that can be measured or looked at in the states of the signs. */
 GArray *lg_locator_probings(LgLocator *locator, const GArray *pieces, const LgSign signs[],
                             int n_signs);
+
+/* --- locate-guide.c --- */
+GArray *lg_steps_new(void);
+/* Appends one step: a measurement with what each outcome means. */
+void lg_locator_steps(LgLocator *locator, const GArray *pieces, const LgProbing *probing,
+                      GArray *steps);
+
+/* --- locate-pairs.c --- */
+/* Two suspects at once among `n` of those that explain some sign better than nothing does: new
+ * suspects with two in `pair`, and the figures of their rows, [row][n_signs]. Pieces with weights
+ * as logarithms of prior times likelihood. */
+typedef struct {
+  GArray *pieces; /* LgPiece; `row` counts in `figure`, `suspect` behind the single ones */
+  double *figure;
+} LgPairs;
+LgPairs *lg_pairs_new(LgLocator *locator, const LgSign signs[], int n_signs, const GArray *singles,
+                      int n);
+void lg_pairs_free(LgPairs *pairs);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgPairs, lg_pairs_free)

@@ -98,16 +98,14 @@ static gboolean can_be_volts(const Reading *r, const LgSign *sign)
              "See that both leads touch where you meant; then read again.");
     return FALSE;
   }
-  if (volts > off + 0.5 &&
-      (is_dead(job, sign->pin[0]) || is_dead(job, sign->pin[1]))) {
-    ask_back(r, "reading-impossible", LG_GRADE_FAULT, sign,
-             g_strdup_printf("%.4g V were read, but no source of the sheet leads to %s.",
-                             sign->value,
-                             job->pins[is_dead(job, sign->pin[0]) ? sign->pin[0] : sign->pin[1]]
-                                 .name),
-             "a circuit that nothing feeds is dead",
-             "Is it the right pin? If so, something is tied to it that the sheet does not show: "
-             "find it before anything else, and write it down.");
+  if (volts > off + 0.5 && (is_dead(job, sign->pin[0]) || is_dead(job, sign->pin[1]))) {
+    ask_back(
+        r, "reading-impossible", LG_GRADE_FAULT, sign,
+        g_strdup_printf("%.4g V were read, but no source of the sheet leads to %s.", sign->value,
+                        job->pins[is_dead(job, sign->pin[0]) ? sign->pin[0] : sign->pin[1]].name),
+        "a circuit that nothing feeds is dead",
+        "Is it the right pin? If so, something is tied to it that the sheet does not show: "
+        "find it before anything else, and write it down.");
     return FALSE;
   }
   return TRUE;
@@ -263,17 +261,17 @@ static gboolean take_name(Words *w, const char *word, GError **error)
   const LgLocator *const l = w->reading->locator;
   const int pin = lg_job_find_pin(l->job, word), load = load_named(l, word);
   if (w->n_pins == 2 || (w->sign.load >= 0 && w->n_pins == 0))
-    return fail(error, g_strdup_printf("`%s`: a reading is between two pins, or of one load", word));
+    return fail(error,
+                g_strdup_printf("`%s`: a reading is between two pins, or of one load", word));
   if (pin >= 0)
     w->sign.pin[w->n_pins++] = pin;
   else if (load >= 0 && w->n_pins == 0)
     w->sign.load = load;
   else {
     const char *const near = nearest_name(l, word);
-    return fail(error,
-                g_strdup_printf("`%s` is no pin and no load%s%s%s", word,
-                                near != NULL ? "; did you mean `" : "", near != NULL ? near : "",
-                                near != NULL ? "`?" : ""));
+    return fail(error, g_strdup_printf("`%s` is no pin and no load%s%s%s", word,
+                                       near != NULL ? "; did you mean `" : "",
+                                       near != NULL ? near : "", near != NULL ? "`?" : ""));
   }
   return TRUE;
 }
@@ -328,9 +326,10 @@ static gboolean take_setting(Words *w, const char *word, GError **error)
     return read_quantity(word, word + 10, LG_DIM_RATIO, &w->sign.tolerance, error);
   if (g_str_has_prefix(word, "lead="))
     return read_quantity(word, word + 5, LG_DIM_RESISTANCE, &w->lead, error);
-  return fail(error, g_strdup_printf("`%s` says nothing here: a reading has volts=, ohms= or runs=, "
-                                     "and may have tolerance=, lead=, and `when` with states",
-                                     word));
+  return fail(error,
+              g_strdup_printf("`%s` says nothing here: a reading has volts=, ohms= or runs=, "
+                              "and may have tolerance=, lead=, and `when` with states",
+                              word));
 }
 
 static gboolean take_state(Words *w, const char *word, GError **error)
@@ -342,9 +341,10 @@ static gboolean take_state(Words *w, const char *word, GError **error)
   if ((condition.positions & (condition.positions - 1)) != 0)
     return fail(error, g_strdup_printf("`%s`: one state has one position of each input", word));
   if (w->reading->locator->stage->stand[condition.input] >= 0)
-    return fail(error, g_strdup_printf("`%s`: say by its switch whether it runs; a load that starts "
-                                       "or is stuck cannot be read in peace",
-                                       word));
+    return fail(error,
+                g_strdup_printf("`%s`: say by its switch whether it runs; a load that starts "
+                                "or is stuck cannot be read in peace",
+                                word));
   g_array_append_val(w->when, condition);
   return TRUE;
 }
@@ -363,18 +363,16 @@ static gboolean finish(Words *w, GError **error)
   if (of_load && w->sign.load < 0)
     return fail(error, g_strdup_printf("%s: runs= is said of a load", name));
   if (!of_load && w->n_pins < 2)
-    return fail(error,
-                g_strdup_printf("%s: volts and ohms are read between two pins, red lead first",
-                                name));
+    return fail(error, g_strdup_printf(
+                           "%s: volts and ohms are read between two pins, red lead first", name));
   if (!of_load && w->sign.pin[0] == w->sign.pin[1])
     return fail(error, g_strdup_printf("%s: both leads are on one pin", name));
   if (of_load)
     w->sign.pin[0] = w->sign.pin[1] = -1;
   if (w->sign.kind == LG_SIGN_OHMS)
     w->sign.value = isinf(w->read) ? INFINITY : w->read - w->lead;
-  w->sign.position = lg_locator_when(w->reading->locator,
-                                     (const LgCondition *)(gconstpointer)w->when->data,
-                                     (int)w->when->len);
+  w->sign.position = lg_locator_when(
+      w->reading->locator, (const LgCondition *)(gconstpointer)w->when->data, (int)w->when->len);
   take(w->reading, w->sign, w->read, w->lead);
   return TRUE;
 }

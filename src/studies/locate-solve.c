@@ -3,18 +3,24 @@
 
 /* ---- States. ---- */
 
-int lg_locator_keep(LgLocator *l, const int position[])
+static guint keep(LgLocator *l, const int position[])
 {
   const gsize size = (gsize)l->job->n_inputs * sizeof *position;
   for (guint i = 0; i < l->positions->len; i++)
     if (size == 0 || memcmp(l->positions->pdata[i], position, size) == 0)
-      return (int)i;
+      return i;
   int *const copy = g_new0(int, (gsize)l->job->n_inputs + 1);
   if (size > 0)
     memcpy(copy, position, size);
   g_ptr_array_add(l->positions, copy);
   g_ptr_array_add(l->views, NULL);
-  return (int)l->positions->len - 1;
+  return l->positions->len - 1;
+}
+
+const int *lg_locator_keep(LgLocator *l, const int position[])
+{
+  const guint index = keep(l, position);
+  return l->positions->pdata[index];
 }
 
 /* What is switched on is cold when it is tested, so its thermostats call. */
@@ -25,8 +31,8 @@ static void call_thermostats(const LgJob *job, int position[], const guint8 said
     if (input->kind != LG_INPUT_CALL || said[i])
       continue;
     const int hand = job->parts[input->part].input;
-    const gboolean can = input->when_input < 0 ||
-                         (input->when_positions >> position[input->when_input] & 1) != 0;
+    const gboolean can =
+        input->when_input < 0 || (input->when_positions >> position[input->when_input] & 1) != 0;
     position[i] = can && (hand < 0 || position[hand] != 0);
   }
 }
@@ -40,7 +46,7 @@ const int *lg_locator_when(LgLocator *l, const LgCondition when[], int n_when)
     said[when[i].input] = 1;
   }
   call_thermostats(l->job, position, said);
-  return l->positions->pdata[lg_locator_keep(l, position)];
+  return lg_locator_keep(l, position);
 }
 
 /* ---- A load's own state. ---- */
@@ -78,7 +84,7 @@ const int *lg_locator_state(LgLocator *l, int load)
                      healthy_watts(l, point, work, load) < NEARLY * most_W))
       point->position[i] = was;
   }
-  l->load_state[index] = l->positions->pdata[lg_locator_keep(l, point->position)];
+  l->load_state[index] = lg_locator_keep(l, point->position);
   return l->load_state[index];
 }
 
@@ -86,7 +92,9 @@ const int *lg_locator_state(LgLocator *l, int load)
 
 typedef struct {
   const LgLocator *locator;
-  LgView *view;
+  LgView *const *views;
+  int n_views;
+  const guint8 *wanted; /* NULL: all */
 } Viewing;
 
 static double end_volts(const LgLocator *l, const double volts[], int pin)
@@ -94,40 +102,98 @@ static double end_volts(const LgLocator *l, const double volts[], int pin)
   return volts[pin >= 0 ? l->circuit->pin_node[pin] : l->circuit->body_node];
 }
 
+/* Rounding of a solution leaves less. */
+#define NOTHING_A 1e-9
+
+static LgView *view_at(const Viewing *v, const int position[])
+{
+  const gsize size = (gsize)v->locator->job->n_inputs * sizeof *position;
+  for (int i = 0; i < v->n_views; i++)
+    if (size == 0 || memcmp(v->views[i]->position, position, size) == 0)
+      return v->views[i];
+  g_assert_not_reached();
+}
+
+/* Which resistors carry nothing in the healthy job. */
+static void find_idle(const LgLocator *l, const Viewing *v, const LgFaultBlock *block)
+{
+  for (int b = 0; b < lg_net_n_branches(l->stage->net); b++) {
+    double amps[LG_LANES];
+    if (lg_net_branch(l->stage->net, b)->kind != LG_BRANCH_RESISTOR)
+      continue;
+    lg_fault_current(block, b, amps);
+    for (int lane = 0; lane < block->block->n; lane++)
+      view_at(v, block->block->position[lane])->idle[b] = fabs(amps[lane]) < NOTHING_A;
+  }
+}
+
+static void take_lane(const LgLocator *l, LgView *view, const LgFaultBlock *block, int lane,
+                      double (*const amps)[LG_LANES])
+{
+  double *const volts = view->volts + (gsize)block->fault * (gsize)l->n_nodes;
+  double *const watts = view->watts + (gsize)block->fault * (gsize)l->n_loads;
+  view->have[block->fault] = 1;
+  for (int n = 0; n < l->n_nodes; n++)
+    volts[n] = block->block->volts[n][lane];
+  for (int i = 0; i < l->n_loads; i++) {
+    const LgElement *const e = &l->job->elements[l->loads[i]];
+    const double across = end_volts(l, volts, e->pin[0]) - end_volts(l, volts, e->pin[1]);
+    watts[i] = isnan(across) ? 0 : fabs(across * amps[i][lane]);
+  }
+}
+
 static void visit(const LgFaultBlock *block, gpointer user)
 {
   const Viewing *const v = user;
   const LgLocator *const l = v->locator;
-  double *const volts = v->view->volts + (gsize)block->fault * (gsize)l->n_nodes;
-  double *const watts = v->view->watts + (gsize)block->fault * (gsize)l->n_loads;
-  for (int n = 0; n < l->n_nodes; n++)
-    volts[n] = block->block->volts[n][0];
+  double(*const amps)[LG_LANES] = l->amps;
   for (int i = 0; i < l->n_loads; i++) {
-    const LgElement *const e = &l->job->elements[l->loads[i]];
-    double amps = 0, part[LG_LANES];
+    double part[LG_LANES];
+    for (int lane = 0; lane < LG_LANES; lane++)
+      amps[i][lane] = 0;
     for (int k = 0; k < l->stage->n[l->loads[i]]; k++) {
       lg_fault_current(block, l->stage->first[l->loads[i]] + k, part);
-      amps += part[0];
+      for (int lane = 0; lane < LG_LANES; lane++)
+        amps[i][lane] += part[lane];
     }
-    const double across = end_volts(l, volts, e->pin[0]) - end_volts(l, volts, e->pin[1]);
-    watts[i] = isnan(across) ? 0 : fabs(across * amps);
   }
+  for (int lane = 0; lane < block->block->n; lane++)
+    take_lane(l, view_at(v, block->block->position[lane]), block, lane, amps);
+  if (block->fault == 0)
+    find_idle(l, v, block);
 }
 
-LgView *lg_view_new(const LgLocator *l, const LgFaults *faults, const int position[])
+static gboolean is_unwanted(int fault, gpointer user)
+{
+  return !((const Viewing *)user)->wanted[fault];
+}
+
+LgView *lg_view_new(const LgLocator *l, int n_rows, const int position[])
 {
   LgView *const view = g_new0(LgView, 1);
-  const gsize n = (gsize)lg_faults_n(faults), n_inputs = (gsize)l->job->n_inputs;
+  const gsize n = (gsize)n_rows, n_inputs = (gsize)l->job->n_inputs;
   view->position = g_new0(int, n_inputs + 1);
   if (n_inputs > 0)
     memcpy(view->position, position, n_inputs * sizeof *position);
-  view->volts = g_new(double, n * (gsize)l->n_nodes + 1);
-  view->watts = g_new(double, n * (gsize)l->n_loads + 1);
-  const LgNetSweep sweep = {
-      .with_relays = TRUE, .released_only = TRUE, .listed = view->position, .n_listed = 1};
-  Viewing viewing = {.locator = l, .view = view};
-  lg_faults_sweep(faults, &sweep, 1, NULL, visit, &viewing);
+  view->volts = g_new(double, n *(gsize)l->n_nodes + 1);
+  view->watts = g_new(double, n *(gsize)l->n_loads + 1);
+  view->have = g_new0(guint8, n + 1);
+  view->idle = g_new0(guint8, (gsize)lg_net_n_branches(l->stage->net) + 1);
   return view;
+}
+
+void lg_views_solve(const LgLocator *l, const LgFaults *faults, LgView *const views[], int n_views,
+                    const guint8 wanted[])
+{
+  const gsize n_inputs = (gsize)l->job->n_inputs;
+  g_autofree int *listed = g_new0(int, (gsize)n_views *n_inputs + 1);
+  for (int i = 0; i < n_views; i++)
+    memcpy(listed + (gsize)i * n_inputs, views[i]->position, n_inputs * sizeof *listed);
+  const LgNetSweep sweep = {
+      .with_relays = TRUE, .released_only = TRUE, .listed = listed, .n_listed = (guint64)n_views};
+  Viewing viewing = {.locator = l, .views = views, .n_views = n_views, .wanted = wanted};
+  if (n_views > 0)
+    lg_faults_sweep(faults, &sweep, 1, wanted != NULL ? is_unwanted : NULL, visit, &viewing);
 }
 
 void lg_view_free(gpointer data)
@@ -138,14 +204,89 @@ void lg_view_free(gpointer data)
   g_free(view->position);
   g_free(view->volts);
   g_free(view->watts);
+  g_free(view->have);
+  g_free(view->idle);
   g_free(view);
 }
 
-const LgView *lg_locator_view(LgLocator *l, const int position[])
+/* Whether a row changes nothing but resistors that carry nothing: then all is as in the healthy
+ * job.
+ */
+static gboolean is_as_healthy(const LgLocator *l, const LgView *view, int row)
 {
-  const int index = lg_locator_keep(l, position);
-  if (l->views->pdata[index] == NULL)
-    l->views->pdata[index] = lg_view_new(l, l->faults, position);
+  const LgRow *const r = &g_array_index(l->rows, LgRow, row);
+  for (int c = 0; c < r->n; c++) {
+    const LgChange *const change = &g_array_index(l->changes, LgChange, r->first + c);
+    if (change->kind != LG_CHANGE_PARAM || !view->idle[change->branch])
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static void answer_by_healthy(const LgLocator *l, LgView *view, const guint8 wanted[])
+{
+  for (int r = 1; r < l->n_rows; r++) {
+    if (view->have[r] || (wanted != NULL && !wanted[r]) || !is_as_healthy(l, view, r))
+      continue;
+    memcpy(view->volts + (gsize)r * (gsize)l->n_nodes, view->volts,
+           (gsize)l->n_nodes * sizeof *view->volts);
+    memcpy(view->watts + (gsize)r * (gsize)l->n_loads, view->watts,
+           (gsize)l->n_loads * sizeof *view->watts);
+    view->have[r] = 1;
+  }
+}
+
+static gboolean lacks(const LgView *view, int n_rows, const guint8 wanted[])
+{
+  for (int r = 0; r < n_rows; r++)
+    if (!view->have[r] && (wanted == NULL || wanted[r]))
+      return TRUE;
+  return FALSE;
+}
+
+static void look(LgLocator *l, GPtrArray *views, const guint8 wanted[])
+{
+  g_autofree guint8 *missing = g_new0(guint8, (gsize)l->n_rows);
+  for (guint i = views->len; i-- > 0;) {
+    const LgView *const view = views->pdata[i];
+    if (!lacks(view, l->n_rows, wanted))
+      g_ptr_array_remove_index_fast(views, i);
+    else
+      for (int r = 0; r < l->n_rows; r++)
+        missing[r] |= !view->have[r] && (wanted == NULL || wanted[r]);
+  }
+  lg_views_solve(l, l->faults, (LgView *const *)views->pdata, (int)views->len, missing);
+}
+
+void lg_locator_look(LgLocator *l, const int *const positions[], int n, const guint8 wanted[])
+{
+  g_autoptr(GPtrArray) views = g_ptr_array_new(), healthy = g_ptr_array_new();
+  g_autofree guint8 *first = g_new0(guint8, (gsize)l->n_rows);
+  for (int i = 0; i < n; i++) {
+    const guint index = keep(l, positions[i]);
+    if (l->views->pdata[index] == NULL)
+      l->views->pdata[index] = lg_view_new(l, l->n_rows, positions[i]);
+    if (g_ptr_array_find(views, l->views->pdata[index], NULL))
+      continue;
+    g_ptr_array_add(views, l->views->pdata[index]);
+    g_ptr_array_add(healthy, l->views->pdata[index]);
+  }
+  first[0] = 1;
+  look(l, healthy, first);
+  for (guint i = 0; i < views->len; i++)
+    answer_by_healthy(l, views->pdata[i], wanted);
+  look(l, views, wanted);
+}
+
+const LgView *lg_locator_view(LgLocator *l, const int position[], int row)
+{
+  const guint index = keep(l, position);
+  LgView *const view = l->views->pdata[index];
+  if (view == NULL || !view->have[row]) {
+    g_autofree guint8 *wanted = g_new0(guint8, (gsize)l->n_rows);
+    wanted[row] = 1;
+    lg_locator_look(l, &position, 1, wanted);
+  }
   return l->views->pdata[index];
 }
 
@@ -178,9 +319,9 @@ static LgNet *metered_net(const LgLocator *l, int red, int black)
       LgNetGate gate = *lg_net_gate(from, branch.gate);
       const gboolean dead = gate.coil >= 0 && gate.coil_pulled;
       gate.coil = -1;
-      branch.gate = dead                                        ? never
+      branch.gate = dead                                       ? never
                     : gate.input[0] >= 0 || gate.input[1] >= 0 ? lg_net_add_gate(net, gate)
-                                                                : -1;
+                                                               : -1;
     }
     if (source[b])
       branch.gate = never;
@@ -244,8 +385,9 @@ void lg_ohms_of(const LgLocator *l, const LgFault faults[], int n, int red, int 
   lg_faults_sweep(of, &sweep, 1, NULL, read_meter, &metering);
 }
 
-static LgOhmView *ohm_view(LgLocator *l, int red, int black, const int position[])
+LgOhmView *lg_ohm_view(LgLocator *l, int red_pin, int black_pin, const int position[])
 {
+  const int red = l->circuit->pin_node[red_pin], black = l->circuit->pin_node[black_pin];
   const gsize size = (gsize)l->job->n_inputs * sizeof *position;
   for (guint i = 0; i < l->ohm_views->len; i++) {
     LgOhmView *const view = l->ohm_views->pdata[i];
@@ -277,8 +419,7 @@ void lg_ohm_view_free(gpointer data)
 const LgOhmView *lg_locator_ohms(LgLocator *l, int red_pin, int black_pin, const int position[],
                                  const guint8 wanted[])
 {
-  LgOhmView *const view = ohm_view(l, l->circuit->pin_node[red_pin],
-                                   l->circuit->pin_node[black_pin], position);
+  LgOhmView *const view = lg_ohm_view(l, red_pin, black_pin, position);
   g_autofree LgFault *faults = g_new(LgFault, (gsize)l->n_rows);
   g_autofree int *row = g_new(int, (gsize)l->n_rows);
   g_autofree double *ohm = g_new(double, (gsize)l->n_rows);

@@ -38,7 +38,8 @@ static const double weak_shares[] = {0.2, 0.5, 0.7, 0.8, 0.87, 0.93};
 
 static int set(LgChange *change, int branch, int k, double value)
 {
-  *change = (LgChange){.kind = LG_CHANGE_PARAM, .branch = branch, .gate = -1, .k = k, .value = value};
+  *change =
+      (LgChange){.kind = LG_CHANGE_PARAM, .branch = branch, .gate = -1, .k = k, .value = value};
   return 1;
 }
 
@@ -289,10 +290,8 @@ static void add_failures(LgLocator *l)
     const LgFailure *const f = &g_array_index(list, LgFailure, i);
     if (!f->restraint)
       add(l,
-          (LgSuspect){.kind = LG_SUSPECT_FAILURE,
-                      .failure = *f,
-                      .wire = f->wire,
-                      .element = f->element},
+          (LgSuspect){
+              .kind = LG_SUSPECT_FAILURE, .failure = *f, .wire = f->wire, .element = f->element},
           NULL, 0);
   }
 }

@@ -14,25 +14,28 @@
 /* One reading in a hundred is taken at the wrong pin, or written down wrong. */
 #define WRONG 0.01
 
-double lg_sign_figure(LgLocator *l, const LgSign *sign, int row)
+double lg_view_figure(LgLocator *l, const LgView *view, const LgSign *sign, int row)
 {
-  if (sign->kind == LG_SIGN_OHMS) {
-    const LgOhmView *const view =
-        lg_locator_ohms(l, sign->pin[0], sign->pin[1], sign->position, NULL);
-    const double ohm = view->ohm[row];
-    return isinf(ohm) ? LG_OPEN_FIGURE : log(fmax(ohm, 1e-3));
-  }
-  const LgView *const view = lg_locator_view(l, sign->position);
   if (sign->kind == LG_SIGN_VOLTS) {
     const double *const volts = view->volts + (gsize)row * (gsize)l->n_nodes;
-    const double v = volts[l->circuit->pin_node[sign->pin[0]]] -
-                     volts[l->circuit->pin_node[sign->pin[1]]];
+    const double v =
+        volts[l->circuit->pin_node[sign->pin[0]]] - volts[l->circuit->pin_node[sign->pin[1]]];
     return isnan(v) ? 0 : v; /* the meter itself draws a floating pin to its other lead */
   }
   const int load = l->load_of[sign->load];
-  const double healthy = view->watts[load];
+  const double healthy = lg_locator_view(l, sign->position, 0)->watts[load];
   const double full = healthy > 0.05 * l->most_W[load] ? healthy : l->most_W[load];
   return view->watts[(gsize)row * (gsize)l->n_loads + (gsize)load] / fmax(full, 1e-12);
+}
+
+double lg_sign_figure(LgLocator *l, const LgSign *sign, int row)
+{
+  if (sign->kind != LG_SIGN_OHMS)
+    return lg_view_figure(l, lg_locator_view(l, sign->position, row), sign, row);
+  const LgOhmView *view = lg_ohm_view(l, sign->pin[0], sign->pin[1], sign->position);
+  if (isnan(view->ohm[row]))
+    view = lg_locator_ohms(l, sign->pin[0], sign->pin[1], sign->position, NULL);
+  return isinf(view->ohm[row]) ? LG_OPEN_FIGURE : log(fmax(view->ohm[row], 1e-3));
 }
 
 double lg_sign_spread(const LgSign *sign, double predicted)
@@ -70,8 +73,7 @@ double lg_sign_log_likelihood(const LgSign *sign, double predicted)
     return log((1 - WRONG) * runs_likelihood((LgRuns)sign->value, predicted) + WRONG / LG_N_RUNS);
   if (sign->kind == LG_SIGN_OHMS && (isinf(sign->value) || predicted >= LG_OPEN_FIGURE))
     return log(isinf(sign->value) && predicted >= LG_OPEN_FIGURE - 3 ? 1 - WRONG : WRONG / 20);
-  const double value =
-      sign->kind == LG_SIGN_OHMS ? log(fmax(sign->value, TOUCH_OHM)) : sign->value;
+  const double value = sign->kind == LG_SIGN_OHMS ? log(fmax(sign->value, TOUCH_OHM)) : sign->value;
   const double from = sign->kind == LG_SIGN_OHMS ? log(exp(predicted) + TOUCH_OHM) : predicted;
   const double spread = lg_sign_spread(sign, from), r = (value - from) / spread;
   return log((1 - WRONG) * exp(-r * r / 2) / (spread * sqrt(2 * G_PI)) + WRONG / 30);
@@ -107,8 +109,8 @@ static double best_place(const Weighing *w, int row, int next, double *log_likel
     double t = s + 2;
     if (s >= 0) {
       const double a = figure_at(w, row, row, 0, s), d = figure_at(w, next, next, 0, s) - a;
-      const double value = w->signs[s].kind == LG_SIGN_OHMS ? log(fmax(w->signs[s].value, 1e-3))
-                                                            : w->signs[s].value;
+      const double value =
+          w->signs[s].kind == LG_SIGN_OHMS ? log(fmax(w->signs[s].value, 1e-3)) : w->signs[s].value;
       if (w->signs[s].kind == LG_SIGN_RUNS || fabs(d) < 1e-9)
         continue;
       t = CLAMP((value - a) / d, 0, 1);
@@ -149,8 +151,7 @@ static void weigh_suspect(const Weighing *w, const LgSuspect *suspect, int index
     piece.t = 0;
     if (suspect->n > 1) {
       piece.t = best_place(w, piece.row[0], piece.row[1], &log_likelihood);
-      log_likelihood +=
-          log(width(w, piece.row[0], piece.row[1], piece.t) / (suspect->n - 1));
+      log_likelihood += log(width(w, piece.row[0], piece.row[1], piece.t) / (suspect->n - 1));
     } else
       log_likelihood = log_likelihood_at(w, piece.row[0], piece.row[1], 0);
     piece.weight = log(suspect->prior) + log_likelihood;
@@ -158,7 +159,7 @@ static void weigh_suspect(const Weighing *w, const LgSuspect *suspect, int index
   }
 }
 
-static void normalise(GArray *pieces)
+static double normalise(GArray *pieces)
 {
   double most = -INFINITY, sum = 0;
   for (guint i = 0; i < pieces->len; i++)
@@ -168,18 +169,34 @@ static void normalise(GArray *pieces)
         exp(g_array_index(pieces, LgPiece, i).weight - most);
   for (guint i = 0; i < pieces->len; i++)
     g_array_index(pieces, LgPiece, i).weight /= sum;
+  return most + log(sum);
 }
 
-GArray *lg_locator_weigh(LgLocator *l, const LgSign signs[], int n_signs)
+double lg_piece_size(const LgLocator *l, const LgPiece *piece)
 {
-  g_autofree double *figure = g_new(double, (gsize)l->n_rows * (gsize)n_signs + 1);
+  const double a = g_array_index(l->rows, LgRow, piece->row[0]).size,
+               b = g_array_index(l->rows, LgRow, piece->row[1]).size;
+  return piece->row[0] == piece->row[1] ? a : exp(log(a) + piece->t * (log(b) - log(a)));
+}
+
+GArray *lg_locator_weigh(LgLocator *l, const LgSign signs[], int n_signs, double *log_sum)
+{
+  g_autofree double *figure = g_new(double, (gsize)l->n_rows *(gsize)n_signs + 1);
+  g_autofree const int **positions = g_new(const int *, (gsize)n_signs + 1);
+  int n_live = 0;
+  for (int s = 0; s < n_signs; s++)
+    if (signs[s].kind != LG_SIGN_OHMS)
+      positions[n_live++] = signs[s].position;
+  lg_locator_look(l, positions, n_live, NULL);
   for (int s = 0; s < n_signs; s++)
     for (int r = 0; r < l->n_rows; r++)
       figure[r * n_signs + s] = lg_sign_figure(l, &signs[s], r);
   const Weighing w = {.signs = signs, .n_signs = n_signs, .figure = figure};
   GArray *const pieces = g_array_new(FALSE, FALSE, sizeof(LgPiece));
-  for (guint i = 0; i < l->suspects->len; i++)
+  for (guint i = 0; i < l->n_single; i++)
     weigh_suspect(&w, &g_array_index(l->suspects, LgSuspect, i), (int)i, pieces);
-  normalise(pieces);
+  const double sum = normalise(pieces);
+  if (log_sum != NULL)
+    *log_sum = sum;
   return pieces;
 }

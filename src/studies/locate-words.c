@@ -30,10 +30,6 @@ char *lg_suspect_words(const LgLocator *l, int index)
 {
   const LgJob *const job = l->job;
   const LgSuspect *const s = &g_array_index(l->suspects, LgSuspect, index);
-  if (s->pair[0] >= 0) {
-    g_autofree char *a = lg_suspect_words(l, s->pair[0]), *b = lg_suspect_words(l, s->pair[1]);
-    return g_strdup_printf("%s; and %s", a, b);
-  }
   switch (s->kind) {
   case LG_SUSPECT_HEALTHY:
     return g_strdup("nothing is wrong");
@@ -66,19 +62,28 @@ char *lg_suspect_words(const LgLocator *l, int index)
   g_assert_not_reached();
 }
 
+static char *sized_words(const LgLocator *l, int suspect, double size)
+{
+  const LgSuspect *const s = &g_array_index(l->suspects, LgSuspect, suspect);
+  g_autofree char *words = lg_suspect_words(l, suspect);
+  if (isnan(size))
+    return g_steal_pointer(&words);
+  if (s->kind == LG_SUSPECT_WORN)
+    return g_strdup_printf("%s: takes %.0f %% of its current", words, 100 * size);
+  if (s->kind == LG_SUSPECT_WEAK)
+    return g_strdup_printf("%s: %.0f %% of its volts", words, 100 * size);
+  g_autofree char *ohm = lg_quantity_print(size, LG_DIM_RESISTANCE, l->job->habit, 2);
+  return g_strdup_printf("%s: %s too much", words, ohm);
+}
+
 char *lg_verdict_words(const LgLocator *l, const LgVerdict *verdict)
 {
   const LgSuspect *const s = &g_array_index(l->suspects, LgSuspect, verdict->suspect);
-  g_autofree char *words = lg_suspect_words(l, verdict->suspect);
-  if (isnan(verdict->size))
-    return g_steal_pointer(&words);
-  if (s->kind == LG_SUSPECT_WORN)
-    return g_strdup_printf("%s: takes %.0f %% of its current", words, 100 * verdict->size);
-  if (s->kind == LG_SUSPECT_WEAK)
-    return g_strdup_printf("%s: %.0f %% of its volts", words, 100 * verdict->size);
-  g_autofree char *ohm =
-      lg_quantity_print(verdict->size, LG_DIM_RESISTANCE, l->job->habit, 2);
-  return g_strdup_printf("%s: %s too much", words, ohm);
+  if (s->pair[0] < 0)
+    return sized_words(l, verdict->suspect, verdict->size);
+  g_autofree char *a = sized_words(l, s->pair[0], s->pair_size[0]),
+                  *b = sized_words(l, s->pair[1], s->pair_size[1]);
+  return g_strdup_printf("%s; and %s", a, b);
 }
 
 static char *state_words(const LgLocator *l, const int position[])
@@ -95,8 +100,9 @@ char *lg_probing_words(const LgLocator *l, const LgProbing *probing)
   if (probing->kind == LG_SIGN_RUNS)
     return g_strdup_printf("see whether %s runs, with %s", element_name(l->job, probing->load),
                            state);
-  const char *const red = l->job->pins[probing->pin[0]].name,
-                   *const black = l->job->pins[probing->pin[1]].name;
+  const char *const red = l->job->pins[probing->pin[0]].name, *const black =
+                                                                  l->job->pins[probing->pin[1]]
+                                                                      .name;
   if (probing->kind == LG_SIGN_VOLTS)
     return g_strdup_printf("volts, red lead on %s, black on %s, with %s", red, black, state);
   return g_strdup_printf("battery's minus off, nothing live: ohms, red lead on %s, black on %s, "

@@ -13,8 +13,9 @@ static void find_loads(LgLocator *l)
     if (is)
       l->loads[l->n_loads++] = e;
   }
+  l->amps = g_malloc0_n((gsize)l->n_loads + 1, sizeof *l->amps);
   l->most_W = g_new0(double, (gsize)l->n_loads + 1);
-  l->load_state = g_new0(int *, (gsize)l->n_loads + 1);
+  l->load_state = g_new0(const int *, (gsize)l->n_loads + 1);
   l->load_looked = g_new0(guint8, (gsize)l->n_loads + 1);
   for (int i = 0; i < l->n_loads; i++) {
     const double most_W = l->sizing->states->elements[l->loads[i]].most_W.value;
@@ -56,6 +57,7 @@ LgLocator *lg_locator_new(const LgSizing *sizing, GError **error)
     l->shut[p] = lg_pin_is_left_alone(job, p) ? 1 : 0;
   find_loads(l);
   lg_locator_list(l);
+  l->n_single = l->suspects->len;
   lay_faults(l);
   return l;
 }
@@ -79,6 +81,7 @@ void lg_locator_free(LgLocator *l)
   g_free(l->load_state);
   g_free(l->load_looked);
   g_free(l->shut);
+  g_free(l->amps);
   g_free(l);
 }
 
@@ -90,7 +93,7 @@ const GArray *lg_locator_suspects(const LgLocator *l)
 double lg_locator_predict(LgLocator *l, int row, const LgSign *sign)
 {
   const double figure = lg_sign_figure(l, sign, row);
-  return sign->kind != LG_SIGN_OHMS      ? figure
+  return sign->kind != LG_SIGN_OHMS        ? figure
          : figure >= LG_OPEN_FIGURE - 1e-9 ? INFINITY
                                            : exp(figure);
 }
@@ -105,13 +108,6 @@ static int likelier(gconstpointer a, gconstpointer b)
 {
   const LgVerdict *const v = a, *const w = b;
   return v->chance > w->chance ? -1 : v->chance < w->chance;
-}
-
-static double size_of(const LgLocator *l, const LgPiece *piece)
-{
-  const double a = g_array_index(l->rows, LgRow, piece->row[0]).size,
-               b = g_array_index(l->rows, LgRow, piece->row[1]).size;
-  return a == b || isnan(a) ? a : exp(log(a) + piece->t * (log(b) - log(a)));
 }
 
 static double predicted_at(LgLocator *l, const LgSign *sign, const LgPiece *piece)
@@ -140,7 +136,7 @@ static LgVerdict verdict_of(LgLocator *l, const GArray *pieces, guint first, gui
       best = i;
   }
   const LgPiece *const piece = &g_array_index(pieces, LgPiece, best);
-  verdict.size = size_of(l, piece);
+  verdict.size = lg_piece_size(l, piece);
   if (verdict.chance < LEAST_CHANCE)
     return verdict;
   verdict.predicted = g_new0(double, (gsize)n_signs + 1);
@@ -160,18 +156,47 @@ static GArray *rank(LgLocator *l, const GArray *pieces, const LgSign signs[], in
   g_array_set_clear_func(verdicts, clear_verdict);
   for (guint i = 0; i < pieces->len;) {
     guint end = i;
-    while (end < pieces->len && g_array_index(pieces, LgPiece, end).suspect ==
-                                    g_array_index(pieces, LgPiece, i).suspect)
+    while (end < pieces->len &&
+           g_array_index(pieces, LgPiece, end).suspect == g_array_index(pieces, LgPiece, i).suspect)
       end++;
     const LgVerdict verdict = verdict_of(l, pieces, i, end, signs, n_signs);
     if (verdict.predicted != NULL)
       g_array_append_val(verdicts, verdict);
     i = end;
   }
+  return verdicts;
+}
+
+/* Adds pairs, and shares all probability anew. */
+static void rank_pairs(LgLocator *l, GArray *verdicts, const GArray *pieces, double log_sum,
+                       const LgSign signs[], int n_signs, int n_pairs)
+{
+  g_autoptr(LgPairs) pairs = lg_pairs_new(l, signs, n_signs, pieces, n_pairs);
+  double sum = 1;
+  for (guint i = 0; i < pairs->pieces->len; i++)
+    sum += exp(g_array_index(pairs->pieces, LgPiece, i).weight - log_sum);
+  for (guint i = 0; i < verdicts->len; i++)
+    g_array_index(verdicts, LgVerdict, i).chance /= sum;
+  for (guint i = 0; i < pairs->pieces->len; i++) {
+    const LgPiece *const piece = &g_array_index(pairs->pieces, LgPiece, i);
+    LgVerdict verdict = {.suspect = piece->suspect,
+                         .chance = exp(piece->weight - log_sum) / sum,
+                         .size = NAN,
+                         .same_as = -1};
+    if (verdict.chance < LEAST_CHANCE)
+      continue;
+    verdict.predicted = g_new0(double, (gsize)n_signs + 1);
+    for (int s = 0; s < n_signs; s++)
+      verdict.predicted[s] = unfold(&signs[s], pairs->figure[piece->row[0] * n_signs + s]);
+    g_array_append_val(verdicts, verdict);
+  }
+}
+
+static void put_in_order(GArray *verdicts)
+{
   g_array_sort(verdicts, likelier);
   if (verdicts->len > MOST_VERDICTS)
     g_array_set_size(verdicts, MOST_VERDICTS);
-  return verdicts;
 }
 
 /* ---- Fitting the size: true solutions between the sizes of the grid. ---- */
@@ -185,46 +210,35 @@ typedef struct {
   LgChange changes[STEPS + 1][LG_MOST_CHANGES + 8];
 } Fit;
 
-static double own_figure(LgLocator *l, const LgView *view, const LgSign *sign, int row)
+double *lg_locator_figures(LgLocator *l, const LgFault list[], int n, const LgSign signs[],
+                           int n_signs)
 {
-  if (sign->kind == LG_SIGN_RUNS) {
-    const LgView *const healthy = lg_locator_view(l, sign->position);
-    const int load = l->load_of[sign->load];
-    const double full = healthy->watts[load] > 0.05 * l->most_W[load] ? healthy->watts[load]
-                                                                      : l->most_W[load];
-    return view->watts[(gsize)row * (gsize)l->n_loads + (gsize)load] / fmax(full, 1e-12);
-  }
-  const double *const volts = view->volts + (gsize)row * (gsize)l->n_nodes;
-  const double v =
-      volts[l->circuit->pin_node[sign->pin[0]]] - volts[l->circuit->pin_node[sign->pin[1]]];
-  return isnan(v) ? 0 : v;
-}
-
-/* Figures of a list of faults for all signs: [fault][n_signs]. */
-static double *solve_figures(LgLocator *l, const LgFault list[], int n, const LgSign signs[],
-                             int n_signs)
-{
-  double *const figure = g_new0(double, (gsize)n * (gsize)n_signs + 1);
+  double *const figure = g_new0(double, (gsize)n *(gsize)n_signs + 1);
   g_autofree double *ohm = g_new0(double, (gsize)n + 1);
   g_autoptr(LgFaults) faults = lg_faults_new(l->stage->net, list, n);
-  const int *at = NULL;
-  LgView *view = NULL;
+  g_autoptr(GPtrArray) views = g_ptr_array_new_with_free_func(lg_view_free);
+  g_autofree LgView **view_of = g_new0(LgView *, (gsize)n_signs + 1);
   for (int s = 0; s < n_signs; s++) {
     if (signs[s].kind == LG_SIGN_OHMS)
+      continue;
+    for (int k = 0; k < s && view_of[s] == NULL; k++)
+      if (signs[k].position == signs[s].position)
+        view_of[s] = view_of[k];
+    if (view_of[s] == NULL) {
+      view_of[s] = lg_view_new(l, n, signs[s].position);
+      g_ptr_array_add(views, view_of[s]);
+    }
+  }
+  lg_views_solve(l, faults, (LgView *const *)views->pdata, (int)views->len, NULL);
+  for (int s = 0; s < n_signs; s++) {
+    if (view_of[s] == NULL)
       lg_ohms_of(l, list, n, l->circuit->pin_node[signs[s].pin[0]],
                  l->circuit->pin_node[signs[s].pin[1]], signs[s].position, ohm);
-    else if (at != signs[s].position) {
-      lg_view_free(view);
-      at = signs[s].position;
-      view = lg_view_new(l, faults, at);
-    }
     for (int f = 0; f < n; f++)
-      figure[f * n_signs + s] =
-          signs[s].kind != LG_SIGN_OHMS ? own_figure(l, view, &signs[s], f)
-          : isinf(ohm[f])               ? LG_OPEN_FIGURE
-                                        : log(fmax(ohm[f], 1e-3));
+      figure[f * n_signs + s] = view_of[s] != NULL ? lg_view_figure(l, view_of[s], &signs[s], f)
+                                : isinf(ohm[f])    ? LG_OPEN_FIGURE
+                                                   : log(fmax(ohm[f], 1e-3));
   }
-  lg_view_free(view);
   return figure;
 }
 
@@ -246,11 +260,10 @@ static void fit_round(LgLocator *l, Fit fits[], int n, const LgSign signs[], int
   g_autofree LgFault *list = g_new(LgFault, (gsize)n * (STEPS + 1) + 1);
   for (int f = 0; f < n; f++)
     for (int k = 0; k <= STEPS; k++)
-      list[f * (STEPS + 1) + k] =
-          (LgFault){.n = lg_suspect_changes(l, fits[f].suspect, step_size(&fits[f], k),
-                                            fits[f].changes[k]),
-                    .change = fits[f].changes[k]};
-  g_autofree double *figure = solve_figures(l, list, n * (STEPS + 1), signs, n_signs);
+      list[f * (STEPS + 1) + k] = (LgFault){
+          .n = lg_suspect_changes(l, fits[f].suspect, step_size(&fits[f], k), fits[f].changes[k]),
+          .change = fits[f].changes[k]};
+  g_autofree double *figure = lg_locator_figures(l, list, n * (STEPS + 1), signs, n_signs);
   for (int f = 0; f < n; f++) {
     const double *const own = figure + (gsize)(f * (STEPS + 1)) * (gsize)n_signs;
     int best = 0;
@@ -313,6 +326,7 @@ static gboolean differ(LgLocator *l, const LgPiece *a, const LgPiece *b, const G
   return FALSE;
 }
 
+/* So many are compared with each other, the rest with the first. */
 enum { MOST_COMPARED = 8 };
 
 static void find_same(LgLocator *l, GArray *verdicts, const GArray *pieces, const LgSign signs[],
@@ -322,10 +336,10 @@ static void find_same(LgLocator *l, GArray *verdicts, const GArray *pieces, cons
   for (guint i = probings->len; i-- > 0;)
     if (g_array_index(probings, LgProbing, i).kind == LG_SIGN_OHMS)
       g_array_remove_index_fast(probings, i);
-  for (guint i = 1; i < MIN(verdicts->len, MOST_COMPARED); i++) {
+  for (guint i = 1; i < verdicts->len; i++) {
     LgVerdict *const later = &g_array_index(verdicts, LgVerdict, i);
     const LgPiece *const own = piece_of(pieces, later->suspect);
-    for (guint k = 0; k < i && later->same_as < 0 && own != NULL; k++) {
+    for (guint k = 0; k < (i < MOST_COMPARED ? i : 1) && later->same_as < 0 && own != NULL; k++) {
       const LgVerdict *const earlier = &g_array_index(verdicts, LgVerdict, k);
       const LgPiece *const other = piece_of(pieces, earlier->suspect);
       if (earlier->same_as < 0 && other != NULL && !differ(l, own, other, probings))
@@ -355,12 +369,11 @@ static void tell_left(LgLocation *location, const LgSign signs[])
     if (sign->kind == LG_SIGN_RUNS)
       location->odd[s] = lg_sign_log_likelihood(sign, predicted) < log(0.03);
     else if (isinf(sign->value) || isinf(predicted))
-      location->odd[s] = isinf(sign->value) != isinf(predicted) &&
-                         fmin(sign->value, predicted) < 1e6;
+      location->odd[s] =
+          isinf(sign->value) != isinf(predicted) && fmin(sign->value, predicted) < 1e6;
     else {
       const double figure = sign->kind == LG_SIGN_OHMS ? log(fmax(predicted, 0.05)) : predicted;
-      const double value =
-          sign->kind == LG_SIGN_OHMS ? log(fmax(sign->value, 0.05)) : sign->value;
+      const double value = sign->kind == LG_SIGN_OHMS ? log(fmax(sign->value, 0.05)) : sign->value;
       location->times[s] = fabs(value - figure) / lg_sign_spread(sign, figure);
       location->odd[s] = location->times[s] > ODD;
       best->misfit += location->times[s] * location->times[s];
@@ -369,16 +382,25 @@ static void tell_left(LgLocation *location, const LgSign signs[])
   }
 }
 
+enum { MOST_STEPS = 3 };
+
 LgLocation *lg_locator_judge(LgLocator *l, const LgSign signs[], int n_signs, int n_pairs)
 {
   LgLocation *const location = g_new0(LgLocation, 1);
-  g_autoptr(GArray) pieces = lg_locator_weigh(l, signs, n_signs);
-  (void)n_pairs;
+  double log_sum = 0;
+  g_array_set_size(l->suspects, l->n_single);
+  g_autoptr(GArray) pieces = lg_locator_weigh(l, signs, n_signs, &log_sum);
   location->job = l->job;
   location->n_signs = n_signs;
   location->verdicts = rank(l, pieces, signs, n_signs);
+  if (n_pairs > 0 && n_signs > 0)
+    rank_pairs(l, location->verdicts, pieces, log_sum, signs, n_signs, n_pairs);
+  put_in_order(location->verdicts);
   fit_sizes(l, location->verdicts, signs, n_signs);
   location->next = lg_locator_next(l, pieces, signs, n_signs);
+  location->steps = lg_steps_new();
+  for (guint i = 0; i < MIN(location->next->len, MOST_STEPS); i++)
+    lg_locator_steps(l, pieces, &g_array_index(location->next, LgProbing, i), location->steps);
   find_same(l, location->verdicts, pieces, signs, n_signs);
   tell_left(location, signs);
   return location;
@@ -390,6 +412,7 @@ void lg_location_free(LgLocation *location)
     return;
   g_array_unref(location->verdicts);
   g_array_unref(location->next);
+  g_array_unref(location->steps);
   g_free(location->odd);
   g_free(location->left);
   g_free(location->times);

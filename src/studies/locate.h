@@ -27,11 +27,11 @@ typedef enum { LG_RUNS_NOT, LG_RUNS_WEAK, LG_RUNS_WELL, LG_N_RUNS } LgRuns;
 /* Something seen. */
 typedef struct {
   LgSignKind kind;
-  const char *name; /* of the reading; borrowed */
-  int pin[2];       /* red lead, black lead */
-  int load;         /* RUNS: element */
-  double value;     /* volts; ohms with the leads taken off, INFINITY: open; RUNS: LgRuns */
-  double tolerance; /* of the meter, share of what it shows */
+  const char *name;    /* of the reading; borrowed */
+  int pin[2];          /* red lead, black lead */
+  int load;            /* RUNS: element */
+  double value;        /* volts; ohms with the leads taken off, INFINITY: open; RUNS: LgRuns */
+  double tolerance;    /* of the meter, share of what it shows */
   const int *position; /* [n_inputs] the state; borrowed */
   LgOrigin origin;
 } LgSign;
@@ -49,11 +49,12 @@ typedef enum {
 
 typedef struct {
   LgSuspectKind kind;
-  LgFailure failure; /* FAILURE only */
-  int wire, element; /* which; -1 */
-  double prior;      /* all sum to 1 */
-  int first, n;      /* its rows, see LgLocator; more than one: one for each size on the grid */
-  int pair[2];       /* two suspects at once; -1 */
+  LgFailure failure;   /* FAILURE only */
+  int wire, element;   /* which; -1 */
+  double prior;        /* all sum to 1 */
+  int first, n;        /* its rows, see LgLocator; more than one: one for each size on the grid */
+  int pair[2];         /* two suspects at once; -1 */
+  double pair_size[2]; /* their sizes; NAN */
 } LgSuspect;
 
 /* How often a kind of fault is the one, against the others, and why. Common practice, no source. */
@@ -84,26 +85,40 @@ typedef struct {
   double effort;       /* minutes or so */
 } LgProbing;
 
+enum { LG_GUIDE_DEPTH = 6, LG_GUIDE_OUTCOMES = 3 };
+
+/* A measurement with what each outcome means. */
+typedef struct {
+  LgProbing probing;
+  double low, high; /* outcomes: below low, between, above high; of its kind's unit */
+  struct {
+    double share;  /* probability; 0: cannot be */
+    int step;      /* goes on there; -1: ends here */
+    GArray *found; /* int: suspects, likeliest first; NULL when it goes on */
+  } outcome[LG_GUIDE_OUTCOMES];
+} LgGuideStep;
+
 typedef struct {
   const LgJob *job;
   int n_signs;
-  GArray *verdicts;  /* LgVerdict, likeliest first */
-  GArray *next;      /* LgProbing, best first; none: nothing tells more */
-  gboolean *odd;     /* [n_signs] even the likeliest suspect does not explain it */
-  double *left;      /* [n_signs] what is left of it with the likeliest suspect: volts, ohms */
-  double *times;     /* [n_signs] that, in units of what it may be off */
-  gboolean unclear;  /* no single suspect explains all of them */
+  GArray *verdicts; /* LgVerdict, likeliest first */
+  GArray *next;     /* LgProbing, best first; none: nothing tells more */
+  GArray *steps;    /* LgGuideStep: the first few of `next`, with what each outcome means */
+  gboolean *odd;    /* [n_signs] even the likeliest suspect does not explain it */
+  double *left;     /* [n_signs] what is left of it with the likeliest suspect: volts, ohms */
+  double *times;    /* [n_signs] that, in units of what it may be off */
+  gboolean unclear; /* no single suspect explains all of them */
 } LgLocation;
 
 /* Holds the solutions of all suspects in the states looked at so far. */
 typedef struct LgLocator LgLocator;
 
-/* `pairs_among`: two faults at once among so many of the likeliest, 0: none. The sizing must
- * outlive it. NULL and *error when the circuit cannot be made. */
+/* The sizing must outlive it. NULL and *error when the circuit cannot be made. */
 LgLocator *lg_locator_new(const LgSizing *sizing, GError **error);
 void lg_locator_free(LgLocator *locator);
 const GArray *lg_locator_suspects(const LgLocator *locator); /* LgSuspect */
-/* Judges all suspects; n_pairs: two at once among so many of the most suspicious, 0: none. */
+/* Judges all suspects; n_pairs: two at once among so many of the most suspicious, too, 0: none. The
+ * names, pins and states of the signs must outlive the result. */
 LgLocation *lg_locator_judge(LgLocator *locator, const LgSign signs[], int n_signs, int n_pairs);
 void lg_location_free(LgLocation *location);
 
@@ -133,25 +148,13 @@ typedef struct {
 
 /* From the job's `reading` records (with `from_sheet`) that were taken on the built job: volts, and
  * ohms between pins of different parts; and from words such as "G1.+ K1.30 volts=11.8V when KEY=on"
- * or "E1.lamp runs=no when KEY=on", any number of words in a string, the next reading beginning with
- * the next name. NULL and *error for words that say nothing. `words` may be NULL. */
+ * or "E1.lamp runs=no when KEY=on", any number of words in a string, the next reading beginning
+ * with the next name. NULL and *error for words that say nothing. `words` may be NULL. */
 LgSigns *lg_signs_new(LgLocator *locator, gboolean from_sheet, const char *const words[],
                       GError **error);
 void lg_signs_free(LgSigns *signs);
 
 /* --- The guide: a tree of measurements for one symptom. --- */
-
-enum { LG_GUIDE_DEPTH = 6, LG_GUIDE_OUTCOMES = 3 };
-
-typedef struct {
-  LgProbing probing;
-  double low, high; /* outcomes: below low, between, above high; of its kind's unit */
-  struct {
-    double share;  /* probability; 0: cannot be */
-    int step;      /* goes on there; -1: ends here */
-    GArray *found; /* int: suspects, likeliest first; NULL when it goes on */
-  } outcome[LG_GUIDE_OUTCOMES];
-} LgGuideStep;
 
 typedef struct {
   LgSign symptom;
@@ -161,6 +164,8 @@ typedef struct {
 /* A guide for a load that does not run, in its own state. NULL when it never runs. */
 LgGuide *lg_guide_new(LgLocator *locator, int load);
 void lg_guide_free(LgGuide *guide);
+/* "below 1.2 V", "it runs". Newly allocated. */
+char *lg_outcome_words(const LgLocator *locator, const LgGuideStep *step, int outcome);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgLocator, lg_locator_free)
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgLocation, lg_location_free)
