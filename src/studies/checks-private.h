@@ -189,3 +189,6 @@ extern const LgRule lg_rule_need_broken, lg_rule_need_never;
 extern const LgRule lg_rule_sneak_path;
 /* rules-size.c: pages of what sizing finds */
 extern const LgRule lg_rule_no_rating, lg_rule_no_size;
+/* rules-reading.c: found by identify and locate */
+extern const LgRule lg_rule_restraint_left_alone, lg_rule_reading_contradicts,
+    lg_rule_reading_impossible;

@@ -185,7 +185,12 @@ static void test_every_rule_has_its_sheets(void)
       g_hash_table_add(e->silent ? silent : fires, g_strdup(e->rule));
     }
   }
+  /* Found by identify and locate, and tested there; `check` does not look for them. */
+  static const char *const elsewhere[] = {"restraint-left-alone", "reading-contradicts",
+                                          "reading-impossible", NULL};
   for (int i = 0; lg_rules[i] != NULL; i++) {
+    if (g_strv_contains(elsewhere, lg_rules[i]->name))
+      continue;
     if (!g_hash_table_contains(fires, lg_rules[i]->name) ||
         !g_hash_table_contains(silent, lg_rules[i]->name)) {
       g_test_message("%s lacks a sheet", lg_rules[i]->name);

@@ -67,6 +67,9 @@ const LgRule *const lg_rules[] = {
     &lg_rule_wet_splice,
     &lg_rule_no_size,
     &lg_rule_no_rating,
+    &lg_rule_restraint_left_alone,
+    &lg_rule_reading_contradicts,
+    &lg_rule_reading_impossible,
     NULL,
 };
 
