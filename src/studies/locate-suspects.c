@@ -189,9 +189,13 @@ static GArray *tried_states(LgLocator *locator)
   const gsize n_inputs = (gsize)locator->job->n_inputs;
   GArray *const all = g_array_new(FALSE, TRUE, sizeof(int));
   g_array_set_size(all, (guint)n_inputs);
+  g_autoptr(GPtrArray) taken = g_ptr_array_new();
   for (int i = 0; i < locator->n_loads; i++) {
     const int *const position = lg_locator_state(locator, locator->loads[i]);
-    if (position != NULL && n_inputs > 0)
+    if (position == NULL || g_ptr_array_find(taken, position, NULL))
+      continue;
+    g_ptr_array_add(taken, (gpointer)position);
+    if (n_inputs > 0)
       g_array_append_vals(all, position, (guint)n_inputs);
   }
   return all;

@@ -201,7 +201,7 @@ static void put_in_order(GArray *verdicts)
 
 /* ---- Fitting the size: true solutions between the sizes of the grid. ---- */
 
-enum { MOST_FITTED = 8, STEPS = 8, ROUNDS = 3 };
+enum { MOST_FITTED = 4, STEPS = 8, ROUNDS = 3 };
 
 typedef struct {
   LgVerdict *verdict;
