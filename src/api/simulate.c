@@ -88,11 +88,12 @@ static void take_tables(LgReport *report, const LgSimulation *sim)
     g_ptr_array_add(report->notes, g_strdup(sim->notes->pdata[i]));
   g_ptr_array_add(
       report->notes,
-      g_strdup_printf("Energy given = taken up by bodies and wires + elsewhere, to %.1g of it; "
-                      "%d steps, %d cells of %d positions, the circuit solved %d times for the course.",
-                      fabs(sim->energy.given - sim->energy.heated - sim->energy.elsewhere) /
-                          MAX(fabs(sim->energy.given), 1e-9),
-                      sim->work.steps, sim->work.cells, sim->work.positions, sim->work.solved));
+      g_strdup_printf(
+          "Energy given = taken up by bodies and wires + elsewhere, to %.1g of it; "
+          "%d steps, %d cells of %d positions, the circuit solved %d times for the course.",
+          fabs(sim->energy.given - sim->energy.heated - sim->energy.elsewhere) /
+              MAX(fabs(sim->energy.given), 1e-9),
+          sim->work.steps, sim->work.cells, sim->work.positions, sim->work.solved));
 }
 
 LgReport *lg_simulate(LgJobSheet *sheet, const char *use, const LgSimulateAsk *ask, GError **error)

@@ -113,7 +113,7 @@ typedef struct {
 
 typedef struct {
   const char *name, *text;
-  int from, to; /* places */
+  int from, to;    /* places */
   double length_m; /* NAN: not said; then every wire in it says its own */
   double cold_K, hot_K;
   const LgCover *cover;

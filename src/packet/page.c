@@ -1,8 +1,8 @@
 /* The write-up as one HTML file. */
-#include "page-data.h"
 #include "packet/page.h"
 #include "drawing/ink.h"
 #include "packet/tables-private.h"
+#include "page-data.h"
 #include "studies/cautions.h"
 #include <gio/gio.h>
 #include <jansson.h>
@@ -38,7 +38,7 @@ static void put_in(Page *page, const char *tag, const char *text)
 static void put_resource(Page *page, const char *name)
 {
   g_autofree char *path = g_strconcat("/loomgraft/page/", name, NULL);
-  g_autoptr(GBytes) bytes = 
+  g_autoptr(GBytes) bytes =
       g_resource_lookup_data(lg_page_data_get_resource(), path, G_RESOURCE_LOOKUP_FLAGS_NONE, NULL);
   g_assert(bytes != NULL);
   g_string_append_len(page->out, g_bytes_get_data(bytes, NULL), (gssize)g_bytes_get_size(bytes));

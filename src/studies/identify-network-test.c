@@ -156,7 +156,8 @@ static GArray *readings_of(GRand *rand, int n, int n_terminals, const double g[]
 
 static LgOhmNet *net_of(const GArray *readings, int n_terminals)
 {
-  return lg_ohm_net_new(n_terminals, &g_array_index(readings, LgOhmReading, 0), (int)readings->len);
+  return lg_ohm_net_new(n_terminals, (const LgOhmReading *)(const void *)readings->data,
+                        (int)readings->len);
 }
 
 static double branch_ohm(const LgOhmNet *net, int a, int b)

@@ -369,8 +369,9 @@ static gboolean shut_bars(LgPartIdentity *of)
 static void identify(LgPartIdentity *of)
 {
   lg_identity_free(of->identity);
-  of->identity = lg_identity_new(of->cavities, part_of(of)->n_pins,
-                                 &g_array_index(of->probes, LgProbe, 0), (int)of->probes->len);
+  of->identity =
+      lg_identity_new(of->cavities, part_of(of)->n_pins,
+                      (const LgProbe *)(const void *)of->probes->data, (int)of->probes->len);
 }
 
 static gboolean all_shut(const LgPartIdentity *of)

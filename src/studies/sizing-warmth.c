@@ -32,11 +32,12 @@ typedef struct {
 struct LgWarmer {
   const LgJob *job;
   const LgStates *states;
-  LgHeatWire *wires;  /* [n_wires] as they stand */
-  double **amps;      /* [n_kept][n_wires] magnitudes; NULL: not asked for */
-  Balance **balances; /* [n_runs * n_kept] */
-  GPtrArray **memos;  /* [n_wires] Memo* */
-  int *apart;         /* [n_companies] state of the greatest current; -1: no need */
+  int n_wires, n_balances, n_kept; /* as then: the job may be gone when it is freed */
+  LgHeatWire *wires;               /* [n_wires] as they stand */
+  double **amps;                   /* [n_kept][n_wires] magnitudes; NULL: not asked for */
+  Balance **balances;              /* [n_runs * n_kept] */
+  GPtrArray **memos;               /* [n_wires] Memo* */
+  int *apart;                      /* [n_companies] state of the greatest current; -1: no need */
 };
 
 static void solve_state(LgWarmer *warmer, LgNetWork *work, LgPoint *point, int state)
@@ -84,6 +85,9 @@ LgWarmer *lg_warmer_new(const LgStates *states, const LgConductor *const conduct
   warmer->memos = g_new0(GPtrArray *, (gsize)job->n_wires + 1);
   for (int w = 0; w < job->n_wires; w++)
     warmer->wires[w] = lg_heat_wire(conductors[w], job->wires[w].insulation);
+  warmer->n_wires = job->n_wires;
+  warmer->n_kept = states->n_kept;
+  warmer->n_balances = job->n_runs * states->n_kept;
   warmer->amps = g_new0(double *, (gsize)states->n_kept + 1);
   warmer->balances = g_new0(Balance *, (gsize)job->n_runs * (gsize)states->n_kept + 1);
   warmer->apart = g_new(int, (gsize)states->first_company[job->n_wires] + 1);
@@ -106,11 +110,11 @@ void lg_warmer_free(LgWarmer *warmer)
 {
   if (warmer == NULL)
     return;
-  for (int s = 0; s < warmer->states->n_kept; s++)
+  for (int s = 0; s < warmer->n_kept; s++)
     g_free(warmer->amps[s]);
-  for (int b = 0; b < warmer->job->n_runs * warmer->states->n_kept; b++)
+  for (int b = 0; b < warmer->n_balances; b++)
     balance_free(warmer->balances[b]);
-  for (int w = 0; w < warmer->job->n_wires; w++)
+  for (int w = 0; w < warmer->n_wires; w++)
     if (warmer->memos[w] != NULL)
       g_ptr_array_unref(warmer->memos[w]);
   g_free(warmer->wires);
