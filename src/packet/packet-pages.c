@@ -287,6 +287,19 @@ static void print_whole(LgDocument *document, const LgPacket *packet, const GPtr
   }
 }
 
+COLUMNS(guide_page, LG_TEXT_COLUMN("step", "Step"), LG_TEXT_COLUMN("do", "What to do"),
+        LG_TEXT_COLUMN("if", "If"), LG_TEXT_COLUMN("then", "Then"));
+
+void lg_packet_guide(LgDocument *document, const LgPacket *packet)
+{
+  print_cautions(document, packet);
+  for (guint i = 0; i < packet->guide->len; i++) {
+    const LgTable *const table = packet->guide->pdata[i];
+    lg_document_section(document, table->title);
+    print_part(document, packet, table, guide_page, NULL, NULL, NULL);
+  }
+}
+
 void lg_packet_pages(LgDocument *document, const LgPacket *packet)
 {
   print_cautions(document, packet);

@@ -13,9 +13,12 @@ typedef struct {
   LgTable *circuits, *needs, *sizes, *fuses, *wires, *cuts, *parts, *buying, *pre_power, *readings;
   GPtrArray *connectors; /* LgTable* */
   GPtrArray *build; /* LgTable*: routes, openings, spools, splices, crimps, labels, order, quote */
+  GPtrArray *guide; /* LgTable*, a load that does not run each */
   GPtrArray *proof; /* LgTable*: shorts, faults, first power, handover */
 } LgPacket;
 
+/* Cautions, and the guide for each load that may not run. */
+void lg_packet_guide(LgDocument *document, const LgPacket *packet);
 /* Writes all pages but the cover. */
 void lg_packet_pages(LgDocument *document, const LgPacket *packet);
 /* Colours, letters, units, sources and grades, written out once. */

@@ -38,6 +38,16 @@ static GPtrArray *proof_tables(const LgSizing *sizing)
   return take_tables(tables, G_N_ELEMENTS(tables));
 }
 
+static GPtrArray *guide_tables(const LgSizing *sizing)
+{
+  LgLocator *const locator = lg_locator_new(sizing, NULL);
+  if (locator == NULL)
+    return take_tables(NULL, 0);
+  GPtrArray *const tables = lg_tables_guide(locator, sizing->circuit->job);
+  lg_locator_free(locator);
+  return tables;
+}
+
 static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings)
 {
   *packet = (LgPacket){.sizing = sizing,
@@ -55,6 +65,7 @@ static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArra
                        .readings = lg_table_readings(sizing),
                        .connectors = lg_tables_connectors(sizing->circuit->job),
                        .build = build_tables(sizing),
+                       .guide = guide_tables(sizing),
                        .proof = proof_tables(sizing)};
 }
 
@@ -77,6 +88,7 @@ static void packet_clear(LgPacket *packet)
     lg_table_free(tables[i]);
   g_ptr_array_unref(packet->connectors);
   g_ptr_array_unref(packet->build);
+  g_ptr_array_unref(packet->guide);
   g_ptr_array_unref(packet->proof);
 }
 
@@ -111,6 +123,17 @@ static void add_cover(LgDocument *document, const LgJob *job)
   g_ptr_array_add(lines, g_strdup("Made with loomgraft " LG_VERSION));
   g_ptr_array_add(lines, NULL);
   lg_document_cover(document, job->title, (const char *const *)lines->pdata);
+}
+
+/* A paper of its own, to carry to the vehicle. */
+static GBytes *make_guide(const LgPacket *packet, GError **error)
+{
+  const LgJob *const job = packet->job;
+  const char *const revision = job->date != NULL ? job->date : "no date";
+  g_autoptr(LgDocument) document = lg_document_new(
+      job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4, "When something does not work", revision);
+  lg_packet_guide(document, packet);
+  return lg_document_finish(document, error);
 }
 
 static GBytes *make_pdf(const LgPacket *packet, GError **error)
@@ -221,7 +244,9 @@ static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder
                          GPtrArray *written, GError **error)
 {
   g_autoptr(GPtrArray) flow = flow_sheets(packet->sizing);
-  if (!save(folder, "packet.pdf", pdf, written, error) ||
+  g_autoptr(GBytes) guide = make_guide(packet, error);
+  if (guide == NULL || !save(folder, "packet.pdf", pdf, written, error) ||
+      !save(folder, "guide.pdf", guide, written, error) ||
       !save_page(packet, flow, folder, share, written, error) ||
       !save_drawings(packet, flow, folder, written, error) ||
       !save_list(folder, packet->build, written, error) ||

@@ -177,7 +177,7 @@ LgTable *lg_table_locate_next(const LgLocator *locator, const LgLocation *locati
 
 static const LgColumn guide_columns[] = {
     LG_TEXT_COLUMN("symptom", "Symptom"),
-    LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 3),
+    LG_TEXT_COLUMN("step", "Step"),
     LG_TEXT_COLUMN("do", "What to do"),
     LG_TEXT_COLUMN("if", "If"),
     LG_TEXT_COLUMN("then", "Then"),
@@ -206,8 +206,9 @@ static void add_steps(LgTable *table, const LgLocator *locator, const LgGuide *g
                       *then = step->outcome[k].step >= 0
                                   ? g_strdup_printf("go to step %d", step->outcome[k].step + 1)
                                   : found_words(locator, step->outcome[k].found);
-      lg_table_add(table, i == 0 && !told ? symptom : "", told ? NAN : (double)(i + 1),
-                   told ? "" : what, outcome, then, step->outcome[k].share);
+      g_autofree char *number = told ? g_strdup("") : g_strdup_printf("%d", (int)i + 1);
+      lg_table_add(table, i == 0 && !told ? symptom : "", number, told ? "" : what, outcome, then,
+                   step->outcome[k].share);
       told = TRUE;
     }
   }
