@@ -110,6 +110,16 @@ static void sets_many_at_once(void)
                   "place x wet=yes\nwire W3 A.3 B.3 BU 1mm2");
 }
 
+static void appends_to_nothing(void)
+{
+  g_autoptr(GError) error = NULL;
+  g_autoptr(LgSheet) sheet = read_text("", FALSE);
+  g_autoptr(GBytes) added = lg_sheet_append(sheet, "place a", &error);
+  g_assert_no_error(error);
+  g_autofree char *text = text_of(added);
+  g_assert_cmpstr(text, ==, "place a\n");
+}
+
 static void appends_before_the_variants(void)
 {
   g_autoptr(GError) error = NULL;
@@ -322,6 +332,7 @@ int main(int argc, char **argv)
   g_test_add_func("/edit/refusals-say-why", refusals_say_why);
   g_test_add_func("/edit/sets-many-at-once", sets_many_at_once);
   g_test_add_func("/edit/removes-and-appends", removes_and_appends);
+  g_test_add_func("/edit/appends-to-nothing", appends_to_nothing);
   g_test_add_func("/edit/appends-before-the-variants", appends_before_the_variants);
   g_test_add_func("/edit/random-edits-touch-one-value-only", random_edits_touch_one_value_only);
   ADD_SAVE("keeps-permissions", saves_and_keeps_permissions);

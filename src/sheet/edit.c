@@ -379,10 +379,11 @@ GBytes *lg_sheet_append(const LgSheet *sheet, const char *record_text, GError **
     return NULL;
   const char *const end = lg_line_end(sheet->text, sheet->length);
   const gsize at = end_of_base(sheet, added);
-  GString *const out = g_string_new_len(sheet->text, (gssize)at);
+  const char *const old = sheet->length > 0 ? sheet->text : ""; /* no text: no pointer */
+  GString *const out = g_string_new_len(old, (gssize)at);
   if (out->len > 0 && out->str[out->len - 1] != '\n')
     g_string_append(out, end);
   append_lines(out, record_text, end);
-  g_string_append_len(out, sheet->text + at, (gssize)(sheet->length - at));
+  g_string_append_len(out, old + at, (gssize)(sheet->length - at));
   return g_string_free_to_bytes(out);
 }

@@ -55,6 +55,9 @@ static GArray *name_suspects(const Share shares[], int n)
   return found;
 }
 
+/* Volts that a cheap meter in cold hands tells from none: common practice, no source. */
+#define PLAIN_V 0.05
+
 /* Where "nothing" ends and "as it should be" begins. Volts: a tenth and nine tenths of the most
  * that any suspect leaves there. */
 static void set_bounds(LgGuideStep *step, const double figure[], int n)
@@ -64,8 +67,8 @@ static void set_bounds(LgGuideStep *step, const double figure[], int n)
     most = fmax(most, fabs(figure[i]));
   switch (step->probing.kind) {
   case LG_SIGN_VOLTS:
-    step->low = 0.1 * most;
-    step->high = 0.9 * most;
+    step->low = fmax(0.1 * most, PLAIN_V);
+    step->high = fmax(0.9 * most, 2 * PLAIN_V);
     break;
   case LG_SIGN_OHMS:
     step->low = 0.3;
