@@ -88,6 +88,24 @@ int cli_refuse(const CliVerb *verb, const LgJobSheet *sheet, const GError *error
   return LG_EXIT_WRONG;
 }
 
+CliProgress cli_progress_begin(const CliVerb *verb)
+{
+  return (CliProgress){verb->name, g_get_monotonic_time(), -1};
+}
+
+void cli_progress_show(CliProgress *progress, double share)
+{
+  const int percent = (int)(100 * share);
+  if (percent == progress->shown || !isatty(STDERR_FILENO) ||
+      g_get_monotonic_time() - progress->start_us < G_USEC_PER_SEC)
+    return;
+  progress->shown = percent;
+  fprintf(stderr, "\r%s: %3d %%", progress->verb, percent);
+  if (percent == 100)
+    fputs("\r                    \r", stderr);
+  fflush(stderr);
+}
+
 static gboolean wants_colour(void)
 {
   const char *const no = getenv("NO_COLOR"), *const term = getenv("TERM");

@@ -46,4 +46,12 @@ LgJobSheet *cli_open(const char *path, const char *variant);
 int cli_refuse(const CliVerb *verb, const LgJobSheet *sheet, const GError *error, gboolean json);
 /* Prints the report as asked for, and writes its tables; takes it. Returns the exit status. */
 int cli_print(LgReport *report, const CliAsk *ask);
+/* A line of progress on standard error, from the first second on; only on a terminal. */
+typedef struct {
+  const char *verb;
+  gint64 start_us;
+  int shown; /* percent; -1: nothing yet */
+} CliProgress;
+CliProgress cli_progress_begin(const CliVerb *verb);
+void cli_progress_show(CliProgress *progress, double share);
 void cli_complain(const char *format, ...) G_GNUC_PRINTF(1, 2);

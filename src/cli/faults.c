@@ -1,27 +1,10 @@
 #include "cli.h"
-#include <stdio.h>
-#include <unistd.h>
 
 enum { PAIRS_AMONG = 40 };
 
-typedef struct {
-  gint64 start_us;
-  int shown; /* percent; -1: nothing yet */
-} Progress;
-
-/* One line on standard error, from the first second on. */
 static void show_progress(double share, gpointer user)
 {
-  Progress *const progress = user;
-  const int percent = (int)(100 * share);
-  if (g_get_monotonic_time() - progress->start_us < G_USEC_PER_SEC || percent == progress->shown ||
-      !isatty(STDERR_FILENO))
-    return;
-  progress->shown = percent;
-  fprintf(stderr, "\rfaults: %3d %%", percent);
-  if (percent == 100)
-    fputs("\r              \r", stderr);
-  fflush(stderr);
+  cli_progress_show(user, share);
 }
 
 static int run(int argc, char **argv)
@@ -51,7 +34,7 @@ static int run(int argc, char **argv)
   g_autoptr(LgJobSheet) sheet = cli_open(argv[1], ask.variant);
   if (sheet == NULL)
     return LG_EXIT_WRONG;
-  Progress progress = {g_get_monotonic_time(), -1};
+  CliProgress progress = cli_progress_begin(&cli_faults);
   const LgFaultsAsk what = {.most_pairs = (guint64)most,
                             .threads = threads > 0 ? threads : (int)g_get_num_processors(),
                             .remedies = remedies,

@@ -1,7 +1,5 @@
 #include "cli.h"
 #include <signal.h>
-#include <stdio.h>
-#include <unistd.h>
 
 static volatile sig_atomic_t interrupted;
 
@@ -11,22 +9,10 @@ static void on_interrupt(int signal_number)
   interrupted = 1;
 }
 
-typedef struct {
-  gint64 start_us;
-  int shown; /* percent; -1: nothing yet */
-} Progress;
-
-/* A line on standard error from the first second on; stops at Ctrl-C. */
+/* Stops at Ctrl-C. */
 static gboolean go_on(double share, gpointer user)
 {
-  Progress *const progress = user;
-  const int percent = (int)(100 * share);
-  if (percent != progress->shown && isatty(STDERR_FILENO) &&
-      g_get_monotonic_time() - progress->start_us > G_USEC_PER_SEC) {
-    progress->shown = percent;
-    fprintf(stderr, percent < 100 ? "\rsimulate: %3d %%" : "\r                 \r", percent);
-    fflush(stderr);
-  }
+  cli_progress_show(user, share);
   return interrupted != 0;
 }
 
@@ -47,7 +33,7 @@ static int run(int argc, char **argv)
   if (sheet == NULL)
     return LG_EXIT_WRONG;
   signal(SIGINT, on_interrupt);
-  Progress progress = {g_get_monotonic_time(), -1};
+  CliProgress progress = cli_progress_begin(&cli_simulate);
   const LgSimulateAsk what = {.folder = to, .stop = go_on, .user = &progress};
   g_autoptr(GError) error = NULL;
   LgReport *const report = lg_simulate(sheet, argv[2], &what, &error);

@@ -28,9 +28,10 @@ struct LgWarmth {
   double *now_K, *most_K;      /* [n] */
 };
 
-static void add_thermostats(LgWarmth *w)
+GArray *lg_thermostats_new(const LgBodies *bodies)
 {
-  const LgJob *const job = w->bodies->job;
+  const LgJob *const job = bodies->job;
+  GArray *const list = g_array_new(FALSE, FALSE, sizeof(LgThermostat));
   for (int e = 0; e < job->n_elements; e++) {
     const LgElement *const element = &job->elements[e];
     if (element->call < 0)
@@ -41,7 +42,7 @@ static void add_thermostats(LgWarmth *w)
     const LgThermostat t = {
         .element = e,
         .call = element->call,
-        .body = knows ? w->bodies->feels[sensor] : -1,
+        .body = knows ? bodies->feels[sensor] : -1,
         .opens_K = p[LG_P_OPENS],
         .closes_K = isnan(p[LG_P_CLOSES]) || p[LG_P_CLOSES] == p[LG_P_OPENS]
                         ? p[LG_P_OPENS] - BAND_K
@@ -51,8 +52,9 @@ static void add_thermostats(LgWarmth *w)
         .period_s = p[LG_P_PERIOD],
         .share = isnan(p[LG_P_SHARE]) ? 1 : p[LG_P_SHARE],
     };
-    g_array_append_val(w->thermostats, t);
+    g_array_append_val(list, t);
   }
+  return list;
 }
 
 LgWarmth *lg_warmth_new(const LgBodies *bodies, LgSupply *supply, const LgWarmthCalls *calls)
@@ -62,7 +64,7 @@ LgWarmth *lg_warmth_new(const LgBodies *bodies, LgSupply *supply, const LgWarmth
   *w = (LgWarmth){.bodies = bodies,
                   .supply = supply,
                   .calls = calls != NULL ? *calls : (LgWarmthCalls){NULL, NULL},
-                  .thermostats = g_array_new(FALSE, FALSE, sizeof(LgThermostat)),
+                  .thermostats = lg_thermostats_new(bodies),
                   .call = g_new0(Call, n_inputs),
                   .position = g_new0(int, n_inputs),
                   .ambient_K = lg_supply_ambient(supply),
@@ -74,7 +76,6 @@ LgWarmth *lg_warmth_new(const LgBodies *bodies, LgSupply *supply, const LgWarmth
                   .falls = g_new0(double, n),
                   .now_K = g_new0(double, n),
                   .most_K = g_new0(double, n)};
-  add_thermostats(w);
   for (gsize i = 0; i < n_inputs; i++)
     w->call[i] = (Call){.since_s = -INFINITY, .acting = -1};
   for (int i = 0; i < bodies->n; i++)
@@ -108,16 +109,22 @@ static const LgThermostat *thermostat(const LgWarmth *w, int index)
   return &g_array_index(w->thermostats, LgThermostat, index);
 }
 
-static int acting(const LgWarmth *w, int call, const int position[])
+int lg_thermostat_acting(const LgJob *job, const GArray *thermostats, int call,
+                         const int position[])
 {
-  for (guint i = 0; i < w->thermostats->len; i++) {
-    const LgThermostat *const t = thermostat(w, (int)i);
-    const LgElement *const e = &w->bodies->job->elements[t->element];
-    const int input = w->bodies->job->parts[e->part].input;
+  for (guint i = 0; i < thermostats->len; i++) {
+    const LgThermostat *const t = &g_array_index(thermostats, LgThermostat, i);
+    const LgElement *const e = &job->elements[t->element];
+    const int input = job->parts[e->part].input;
     if (t->call == call && (e->closed == 0 || input < 0 || (e->closed >> position[input] & 1) != 0))
       return (int)i;
   }
   return -1;
+}
+
+static int acting(const LgWarmth *w, int call, const int position[])
+{
+  return lg_thermostat_acting(w->bodies->job, w->thermostats, call, position);
 }
 
 const LgThermostat *lg_warmth_acting(const LgWarmth *warmth, int call, const int position[])

@@ -81,6 +81,12 @@ typedef struct {
   double least_on_s, least_off_s, period_s, share;
 } LgThermostat;
 
+/* All of a job's, LgThermostat in the order of its elements; owned by the caller. */
+GArray *lg_thermostats_new(const LgBodies *bodies);
+/* Index of the first thermostat of a call that the hands let act, -1 when none. */
+int lg_thermostat_acting(const LgJob *job, const GArray *thermostats, int call,
+                         const int position[]);
+
 /* What is wrong with a call. */
 typedef enum {
   LG_CALL_SOUND,

@@ -329,61 +329,36 @@ static void add_cells(LgRunning *r)
 
 /* ---- thermostats ---- */
 
-#define BAND_K                                                                                     \
-  4 /* below where it opens, when the sheet does not say: common practice, no source               \
-     */
-
-/* The thermostat of a call that the hands let act. */
-static int acting_element(const LgJob *job, int call, const int position[])
+static const LgThermostat *thermostat(const LgRunning *r, int index)
 {
-  for (int e = 0; e < job->n_elements; e++) {
-    const LgElement *const element = &job->elements[e];
-    const int hand = job->parts[element->part].input;
-    if (element->call == call &&
-        (element->closed == 0 || hand < 0 || (element->closed >> position[hand] & 1) != 0))
-      return e;
-  }
-  return -1;
+  return &g_array_index(r->thermostats, LgThermostat, index);
 }
 
-static int felt_body(const LgRunning *r, int element)
+/* The first thermostat of a call; NULL: it has none. */
+static const LgThermostat *first_of_call(const LgRunning *r, int call)
 {
-  const LgElement *const e = &r->job->elements[element];
-  return isnan(e->p[LG_P_OPENS]) ? -1 : r->bodies->feels[e->senses >= 0 ? e->senses : element];
-}
-
-static void band_of(const LgElement *e, double *on_at, double *off_at)
-{
-  const double opens = e->p[LG_P_OPENS], closes = e->p[LG_P_CLOSES];
-  *off_at = opens;
-  *on_at = isnan(closes) || closes == opens ? opens - BAND_K : closes;
-}
-
-static double or_zero(double value)
-{
-  return isnan(value) ? 0 : value;
+  for (int i = 0; i < (int)r->thermostats->len; i++)
+    if (thermostat(r, i)->call == call)
+      return thermostat(r, i);
+  return NULL;
 }
 
 static LgCourseSwitch call_switch(LgRunning *r, int call, GPtrArray *notes)
 {
-  const LgJob *const job = r->job;
-  int element = -1;
-  for (int e = job->n_elements - 1; e >= 0; e--)
-    element = job->elements[e].call == call ? e : element;
-  const int body = element < 0 ? -1 : felt_body(r, element);
-  if (body < 0) {
+  const LgThermostat *const t = first_of_call(r, call);
+  if (t == NULL || t->body < 0) {
     g_ptr_array_add(notes, g_strdup_printf("%s calls all the time: the sheet does not say what it "
                                            "feels, or where it opens.",
-                                           job->inputs[call].name));
+                                           r->job->inputs[call].name));
     return (LgCourseSwitch){.kind = LG_SWITCH_HAND, .start = 1};
   }
-  const LgElement *const e = &job->elements[element];
   LgCourseSwitch s = {.kind = LG_SWITCH_BAND,
-                      .sum = one_term(r, LG_OF_NODE, r->first_body + body),
-                      .least_on_s = or_zero(e->p[LG_P_LEAST_ON]),
-                      .least_off_s = or_zero(e->p[LG_P_LEAST_OFF])};
-  band_of(e, &s.on_at, &s.off_at);
-  const LgHeatBody *const felt = &r->bodies->bodies[body];
+                      .sum = one_term(r, LG_OF_NODE, r->first_body + t->body),
+                      .on_at = t->closes_K,
+                      .off_at = t->opens_K,
+                      .least_on_s = t->least_on_s,
+                      .least_off_s = t->least_off_s};
+  const LgHeatBody *const felt = &r->bodies->bodies[t->body];
   const double start = isnan(felt->held_K) ? r->use->ambient_K : felt->held_K;
   s.start = s.on_at < s.off_at ? start < s.off_at : start > s.off_at;
   return s;
@@ -397,13 +372,11 @@ static void add_inputs(LgRunning *r, GPtrArray *notes)
     add_switch(r, job->inputs[i].kind == LG_INPUT_CALL ? call_switch(r, i, notes)
                                                        : (LgCourseSwitch){.kind = LG_SWITCH_HAND});
   }
-  for (int e = 0; e < job->n_elements; e++) {
-    const LgElement *const element = &job->elements[e];
-    if (element->call >= 0 && element->p[LG_P_PERIOD] > 0 && r->clock_of[element->call] < 0)
-      r->clock_of[element->call] = add_switch(
-          r, (LgCourseSwitch){.kind = LG_SWITCH_CLOCK,
-                              .period_s = element->p[LG_P_PERIOD],
-                              .share = isnan(element->p[LG_P_SHARE]) ? 1 : element->p[LG_P_SHARE]});
+  for (int i = 0; i < (int)r->thermostats->len; i++) {
+    const LgThermostat *const t = thermostat(r, i);
+    if (t->period_s > 0 && r->clock_of[t->call] < 0)
+      r->clock_of[t->call] = add_switch(
+          r, (LgCourseSwitch){.kind = LG_SWITCH_CLOCK, .period_s = t->period_s, .share = t->share});
   }
   r->speed_switch = add_switch(r, (LgCourseSwitch){.kind = LG_SWITCH_HAND});
   r->ambient_switch = add_switch(r, (LgCourseSwitch){.kind = LG_SWITCH_HAND});
@@ -416,19 +389,17 @@ static void turn_bands(LgRunning *r, double at_s, const int position[])
   const LgJob *const job = r->job;
   for (int i = 0; i < job->n_inputs; i++) {
     const LgCourseSwitch *const s = &g_array_index(r->switches, LgCourseSwitch, i);
-    const int element =
-        job->inputs[i].kind == LG_INPUT_CALL ? acting_element(job, i, position) : -1;
-    if (element < 0 || element == r->acting[i])
+    const int acting = job->inputs[i].kind == LG_INPUT_CALL
+                           ? lg_thermostat_acting(job, r->thermostats, i, position)
+                           : -1;
+    if (acting < 0 || acting == r->acting[i])
       continue;
-    r->acting[i] = element;
-    const LgElement *const e = &job->elements[element];
-    double on_at, off_at;
-    band_of(e, &on_at, &off_at);
-    if (s->kind == LG_SWITCH_BAND && !isnan(off_at))
-      add_turn(r, (LgCourseTurn){at_s, LG_TURN_BAND, i, on_at, off_at});
+    r->acting[i] = acting;
+    const LgThermostat *const t = thermostat(r, acting);
+    if (s->kind == LG_SWITCH_BAND && !isnan(t->opens_K))
+      add_turn(r, (LgCourseTurn){at_s, LG_TURN_BAND, i, t->closes_K, t->opens_K});
     if (r->clock_of[i] >= 0)
-      add_turn(r, (LgCourseTurn){at_s, LG_TURN_SHARE, r->clock_of[i],
-                                 isnan(e->p[LG_P_SHARE]) ? 1 : e->p[LG_P_SHARE], 0});
+      add_turn(r, (LgCourseTurn){at_s, LG_TURN_SHARE, r->clock_of[i], t->share, 0});
   }
 }
 
@@ -560,6 +531,7 @@ LgRunning *lg_running_new(const LgSizing *sizing, const LgUse *use, GStringChunk
   r->work = lg_net_work_new(circuit->net);
   r->point = lg_point_new(circuit);
   r->bodies = lg_bodies_new(job);
+  r->thermostats = lg_thermostats_new(r->bodies);
   take_body_notes(r->bodies, notes);
   list_airs(r);
   add_bodies(r);
@@ -587,6 +559,7 @@ void lg_running_free(LgRunning *r)
   int *const ints[] = {r->clock_of, r->acting, r->slow_of, r->felt_of, r->rate_of, r->watt_of};
   for (gsize i = 0; i < G_N_ELEMENTS(ints); i++)
     g_free(ints[i]);
+  g_array_unref(r->thermostats);
   g_ptr_array_unref(r->term_blocks);
   lg_bodies_free(r->bodies);
   lg_point_free(r->point);

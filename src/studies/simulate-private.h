@@ -29,12 +29,13 @@ typedef struct {
   LgNetWork *work;
   LgPoint *point;
 
+  GArray *thermostats;       /* LgThermostat */
   GArray *wires;             /* LgWarmWire */
   GArray *chains;            /* LgChain */
   GArray *speeds, *ambients; /* double; the positions of two switches */
   int speed_switch, ambient_switch;
   int *clock_of; /* [n_inputs] switch of a call's clock, -1 */
-  int *acting;   /* [n_inputs] element of the thermostat that acts, -1: none yet */
+  int *acting;   /* [n_inputs] of a call: the thermostat that acts, -1: none yet */
   int *slow_of, *felt_of, *rate_of; /* [n_elements] of a cell: charge, felt, output; -1 */
   int *watt_of;                     /* [n_elements] output of a load that warms a body, -1 */
   int first_body;                   /* node of body 0 */
