@@ -101,6 +101,42 @@ typedef struct {
  * sheet's readings of the built job. LG_ERROR_CALL for words that say nothing. */
 LG_API LgReport *lg_locate(LgJobSheet *sheet, const LgLocateAsk *ask, GError **error);
 
+/* Editing. The language for forms, as JSON (docs/workbench.md, `/job/schema`). */
+LG_API char *lg_schema_json(void);
+/* What stands in the sheet, as JSON: title, inputs, variants, records, problems (docs/workbench.md,
+ * `/job`, without the server's own keys). */
+LG_API char *lg_job_sheet_json(const LgJobSheet *sheet);
+/* Makes the edits (a JSON list, docs/workbench.md, `/job/edits`), all or none; the new text. The
+ * sheet stays as it is. LG_ERROR_CALL with what and remedy in the message, parted by a line end. */
+LG_API GBytes *lg_job_sheet_edit(const LgJobSheet *sheet, const char *edits, GError **error);
+
+/* A sheet sized, checked and ready for questions while it is edited. One thread at a time. */
+typedef struct LgLive LgLive;
+/* Takes as long as a check. NULL as for the studies. The sheet may be freed. */
+LG_API LgLive *lg_live_new(const LgJobSheet *sheet, GError **error);
+LG_API void lg_live_free(LgLive *live);
+/* One state solved, as JSON (docs/workbench.md, `/live`); `fault`: NULL or a key of
+ * lg_live_faults_json. LG_ERROR_CALL for an unknown input, position or fault. */
+LG_API char *lg_live_state_json(LgLive *live, const char *const settings[], const char *fault,
+                                GError **error);
+/* The faults that can be put on a thing: kind "wire", "pin", "part" or "element". */
+LG_API char *lg_live_faults_json(LgLive *live, const char *kind, const char *name, GError **error);
+/* All that is known of a thing in this state and in its worst (docs/workbench.md, `/about`). */
+LG_API char *lg_live_about_json(LgLive *live, const char *kind, const char *name,
+                                const char *const settings[], GError **error);
+/* The check's findings (docs/workbench.md, `/findings`). */
+LG_API char *lg_live_findings_json(LgLive *live);
+/* Remedies of one finding, each tried by running the check again on the edited sheet. */
+LG_API char *lg_live_prove_json(LgLive *live, const char *finding, GError **error);
+/* The drawings there are, and one of them: `sheet` from 1, 0: all (PDF only); `format` "svg",
+ * "png", "pdf". */
+LG_API char *lg_live_drawings_json(LgLive *live);
+LG_API GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char *format,
+                               GError **error);
+/* The packet's tables: a list of keys and titles, and one of them as JSON or CSV. */
+LG_API char *lg_live_tables_json(LgLive *live);
+LG_API char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error);
+
 /* The sheet's text with the sizes found written in place of `auto`; NULL as for the studies. */
 LG_API GBytes *lg_sized_text(LgJobSheet *sheet, GError **error);
 /* The tidy form of the text. NULL with LG_ERROR_SHEET when it has problems of form. */
@@ -131,6 +167,7 @@ LG_API const char *lg_report_table_key(const LgReport *report, guint table);
 LG_API char *lg_report_table_csv(const LgReport *report, guint table);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgJobSheet, lg_job_sheet_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgLive, lg_live_free)
 #ifndef LG_REPORT_AUTOPTR
 #define LG_REPORT_AUTOPTR
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgReport, lg_report_free)
