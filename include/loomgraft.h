@@ -81,9 +81,15 @@ typedef struct {
  * an unknown one. */
 LG_API LgReport *lg_simulate(LgJobSheet *sheet, const char *use, const LgSimulateAsk *ask,
                              GError **error);
+/* What is asked of a packet; all 0 is a good choice. */
+typedef struct {
+  gboolean share;     /* the write-up leaves out who wrote, measured and said what */
+  const char *labels; /* the label sheet to print on; NULL: a common one of the job's paper */
+} LgPacketAsk;
 /* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
- * `share`: the write-up leaves out who wrote, measured and said what. */
-LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error);
+ * `ask` may be NULL. LG_ERROR_CALL, naming those that there are, for an unknown label sheet. */
+LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *ask,
+                           GError **error);
 
 /* What lies behind the cavities of the part `part`, from the sheet's readings; needs no source of
  * power. LG_ERROR_CALL for an unknown part or one with more than 40 pins. */

@@ -1,6 +1,6 @@
 /* A use run through time, and the files of it. */
 #include "api/api-private.h"
-#include "drawing/ink.h"
+#include "drawing/paper.h"
 #include "packet/tables-simulate.h"
 #include <errno.h>
 #include <math.h>
@@ -57,7 +57,8 @@ static gboolean save_all(const LgSimulation *sim, const char *folder, LgReport *
   if (!save(folder, "course.csv", bytes, report, error))
     return FALSE;
   const gboolean letter = sim->job->letter_paper;
-  g_autoptr(GPtrArray) sheets = lg_simulation_plot(sim, letter ? 279.4 : 297, letter ? 215.9 : 210);
+  g_autoptr(GPtrArray) sheets =
+      lg_simulation_plot(sim, lg_paper_long_mm(letter), lg_paper_short_mm(letter));
   for (guint i = 0; i < sheets->len; i++)
     if (!save_sheet(sheets->pdata[i], i, folder, report, error))
       return FALSE;

@@ -196,15 +196,34 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
 static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0},
                                         {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
 
-LgReport *lg_packet(LgJobSheet *sheet, const char *folder, gboolean share, GError **error)
+static gboolean packet_options(const LgPacketAsk *ask, LgPacketOptions *options, GError **error)
 {
+  if (ask == NULL)
+    return TRUE;
+  options->share = ask->share;
+  options->labels = ask->labels == NULL ? NULL : lg_label_sheet(ask->labels);
+  if (ask->labels == NULL || options->labels != NULL)
+    return TRUE;
+  g_autoptr(GString) list = g_string_new(NULL);
+  for (const LgLabelSheet *sheet = lg_label_sheets; sheet->name != NULL; sheet++)
+    g_string_append_printf(list, "%s%s", list->len > 0 ? ", " : "", sheet->name);
+  g_set_error(error, LG_ERROR, LG_ERROR_CALL, "there is no label sheet `%s`; there are %s",
+              ask->labels, list->str);
+  return FALSE;
+}
+
+LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *ask, GError **error)
+{
+  LgPacketOptions options = {0};
+  if (!packet_options(ask, &options, error))
+    return NULL;
   g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
   if (sizing == NULL)
     return NULL;
   g_autoptr(GPtrArray) findings = lg_checks_run(sheet->job, sizing);
   g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GError) reason = NULL;
-  if (!lg_packet_write(sizing, findings, folder, share, written, &reason)) {
+  if (!lg_packet_write(sizing, findings, folder, &options, written, &reason)) {
     g_set_error_literal(error, LG_ERROR, LG_ERROR_SAVE, reason->message);
     return NULL;
   }

@@ -85,7 +85,7 @@ static char *write_packet(const TestJob *test, GPtrArray *written)
   char *const folder = g_dir_make_tmp("packet-XXXXXX", NULL);
   g_autoptr(GPtrArray) findings = lg_checks_run(test->job, test->sizing);
   g_autoptr(GError) error = NULL;
-  lg_packet_write(test->sizing, findings, folder, FALSE, written, &error);
+  lg_packet_write(test->sizing, findings, folder, &(LgPacketOptions){0}, written, &error);
   g_assert_no_error(error);
   return folder;
 }
@@ -226,7 +226,8 @@ static void test_no_folder(void)
   g_autoptr(GPtrArray) findings = lg_findings_new();
   g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GError) error = NULL;
-  g_assert_false(lg_packet_write(test.sizing, findings, under, FALSE, written, &error));
+  g_assert_false(
+      lg_packet_write(test.sizing, findings, under, &(LgPacketOptions){0}, written, &error));
   g_assert_nonnull(error);
   g_assert_nonnull(strstr(error->message, under));
   g_assert_cmpuint(written->len, ==, 0);

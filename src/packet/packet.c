@@ -2,6 +2,7 @@
 #include "drawing/board.h"
 #include "drawing/face.h"
 #include "drawing/flow.h"
+#include "drawing/paper.h"
 #include "packet/packet-private.h"
 #include "packet/page.h"
 #include "studies/shorts.h"
@@ -178,7 +179,10 @@ static GPtrArray *flow_sheets(const LgSizing *sizing)
   g_autofree double *ratings = g_new(double, MAX(job->n_elements, 1));
   for (int e = 0; e < job->n_elements; e++)
     ratings[e] = lg_element_is_protection(job->elements[e].kind) ? sizing->fuses[e].rating_A : NAN;
-  const LgFlowOptions options = {.chosen = sizing->chosen, .ratings_A = ratings};
+  const LgFlowOptions options = {.width_mm = lg_paper_long_mm(job->letter_paper),
+                                 .height_mm = lg_paper_short_mm(job->letter_paper),
+                                 .chosen = sizing->chosen,
+                                 .ratings_A = ratings};
   return lg_flow_new(job, &options);
 }
 
@@ -198,13 +202,23 @@ static void move_sheets(GPtrArray *to, GPtrArray *from)
   g_ptr_array_extend_and_steal(to, from);
 }
 
+static const LgLabelSheet *first_label_sheet(const LgJob *job)
+{
+  const LgPaper paper = job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4;
+  const LgLabelSheet *sheet = lg_label_sheets;
+  while (sheet->name != NULL && sheet->paper != paper)
+    sheet++;
+  return sheet;
+}
+
 /* Diagram and faces, route plan, board at full scale, labels. */
-static gboolean save_drawings(const LgPacket *packet, GPtrArray *flow, const char *folder,
-                              GPtrArray *written, GError **error)
+static gboolean save_drawings(const LgPacket *packet, GPtrArray *flow, const LgLabelSheet *stock,
+                              const char *folder, GPtrArray *written, GError **error)
 {
   const LgSizing *const sizing = packet->sizing;
   const LgJob *const job = packet->job;
-  const double wide = job->letter_paper ? 279.4 : 297, high = job->letter_paper ? 215.9 : 210;
+  const double wide = lg_paper_long_mm(job->letter_paper),
+               high = lg_paper_short_mm(job->letter_paper);
   g_autoptr(LgRoute) route = lg_route_new(sizing);
   GPtrArray *const plan = lg_route_draw(route, wide, high);
   move_sheets(plan, lg_openings_draw(route, wide, high));
@@ -214,13 +228,15 @@ static gboolean save_drawings(const LgPacket *packet, GPtrArray *flow, const cha
   const LgConductor *const *const chosen = (const LgConductor *const *)sizing->chosen;
   g_autoptr(GPtrArray) faces = lg_faces_new(job, high - 20, chosen);
   if (!save_sheets(g_ptr_array_ref(flow), job->title, folder, "diagram.pdf", written, error) ||
-      !save_sheets(g_ptr_array_ref(faces), job->title, folder, "faces.pdf", written, error) ||
+      !save_sheets(lg_drawings_stack(faces, job->letter_paper, job->title), job->title, folder,
+                   "faces.pdf", written, error) ||
       !save_sheets(plan, job->title, folder, "routes.pdf", written, error) ||
       !save_sheets(tiles, job->title, folder, "board.pdf", written, error))
     return FALSE;
   g_autoptr(LgTable) labels = lg_table_labels(sizing);
-  return save_sheets(lg_labels_draw(labels, &lg_label_sheets[0], 0, TRUE), job->title, folder,
-                     "labels.pdf", written, error);
+  return save_sheets(
+      lg_labels_draw(labels, stock != NULL ? stock : first_label_sheet(job), 0, TRUE), job->title,
+      folder, "labels.pdf", written, error);
 }
 
 static gboolean save_page(const LgPacket *packet, const GPtrArray *sheets, const char *folder,
@@ -240,15 +256,15 @@ static gboolean save_list(const char *folder, const GPtrArray *tables, GPtrArray
   return TRUE;
 }
 
-static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder, gboolean share,
-                         GPtrArray *written, GError **error)
+static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder,
+                         const LgPacketOptions *options, GPtrArray *written, GError **error)
 {
   g_autoptr(GPtrArray) flow = flow_sheets(packet->sizing);
   g_autoptr(GBytes) guide = make_guide(packet, error);
   if (guide == NULL || !save(folder, "packet.pdf", pdf, written, error) ||
       !save(folder, "guide.pdf", guide, written, error) ||
-      !save_page(packet, flow, folder, share, written, error) ||
-      !save_drawings(packet, flow, folder, written, error) ||
+      !save_page(packet, flow, folder, options->share, written, error) ||
+      !save_drawings(packet, flow, options->labels, folder, written, error) ||
       !save_list(folder, packet->build, written, error) ||
       !save_list(folder, packet->proof, written, error))
     return FALSE;
@@ -261,7 +277,7 @@ static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder
 }
 
 gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, const char *folder,
-                         gboolean share, GPtrArray *written, GError **error)
+                         const LgPacketOptions *options, GPtrArray *written, GError **error)
 {
   if (g_mkdir_with_parents(folder, 0777) != 0) {
     const int number = errno;
@@ -272,7 +288,7 @@ gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, cons
   LgPacket packet;
   packet_init(&packet, sizing, findings);
   g_autoptr(GBytes) pdf = make_pdf(&packet, error);
-  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, share, written, error);
+  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, options, written, error);
   packet_clear(&packet);
   return done;
 }

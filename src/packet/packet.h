@@ -4,11 +4,16 @@
 
 G_BEGIN_DECLS
 
-/* Writes `folder`/packet.pdf, write-up.html and one CSV a table. `share`: the write-up leaves out
- * who wrote, measured and said what. The folder is made when it is missing. Each file
+typedef struct {
+  gboolean share;             /* the write-up leaves out who wrote, measured and said what */
+  const LgLabelSheet *labels; /* NULL: the first one of the job's paper */
+} LgPacketOptions;
+
+/* Writes `folder`/packet.pdf, write-up.html and one CSV a table. The folder is made when it is
+ * missing. Each file
  * is written atomically; on an error none of this call's files is left half written, and `error`
  * names the file. `written` (may be NULL) receives the names (char*, owned). */
 gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, const char *folder,
-                         gboolean share, GPtrArray *written, GError **error);
+                         const LgPacketOptions *options, GPtrArray *written, GError **error);
 
 G_END_DECLS

@@ -1,6 +1,6 @@
 /* Labels: one for each end of each new wire, one for each fuse and relay; as a list, and on common
  * label sheets. */
-#include "drawing/ink.h"
+#include "drawing/paper.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <qrencode.h>
@@ -161,12 +161,13 @@ GPtrArray *lg_labels_draw(const LgTable *labels, const LgLabelSheet *sheet, int 
                           gboolean codes)
 {
   GPtrArray *const pages = g_ptr_array_new_with_free_func((GDestroyNotify)lg_drawing_free);
-  const gboolean a4 = sheet->paper == LG_PAPER_A4;
+  const gboolean letter = sheet->paper == LG_PAPER_LETTER;
   const int on_page = sheet->columns * sheet->rows;
   for (int row = 0; row < labels->n_rows; row++) {
     const int place = (taken + row) % on_page;
     if (row == 0 || place == 0)
-      g_ptr_array_add(pages, lg_drawing_new(a4 ? 210 : 215.9, a4 ? 297 : 279.4, "Labels"));
+      g_ptr_array_add(
+          pages, lg_drawing_new(lg_paper_short_mm(letter), lg_paper_long_mm(letter), "Labels"));
     draw_label(pages->pdata[pages->len - 1], labels, row, label_box(sheet, place), codes);
   }
   return pages;
