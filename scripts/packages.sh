@@ -24,7 +24,7 @@ need() {
 
 need_to_build() {
   need 'to build' gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libsuitesparse-dev \
-    libcairo2-dev libpango1.0-dev libjansson-dev libqrencode-dev fonts-b612 fonts-dejavu-core
+    libcairo2-dev libpango1.0-dev libjansson-dev libqrencode-dev libmicrohttpd-dev fonts-b612 fonts-dejavu-core
 }
 
 need_to_test() {
