@@ -23,13 +23,13 @@ static void english_without_words(void)
 static void reads_po(void)
 {
   g_autoptr(LgWords) words =
-      read("# translator\nmsgid \"\"\nmsgstr \"Language: xx\\n\"\n\n"
-           "#: a.c:1\n#, c-format\nmsgid \"%s of %d\"\nmsgstr \"%2$d: %1$s\"\n"
-           "#, fuzzy\n#| msgid \"old\"\nmsgid \"doubtful\"\nmsgstr \"no\"\n\n"
-           "msgctxt \"a contact\"\nmsgid \"open\"\nmsgstr \"offen\"\n"
-           "msgid \"open\"\nmsgstr \"\"\n\"\\303\\266ffne \"\r\n\"\\\"es\\\"\"\n"
-           "#~ msgid \"gone\"\n#~ msgstr \"weg\"\n"
-           "msgid \"empty\"\nmsgstr \"\"\n");
+      read_words("# translator\nmsgid \"\"\nmsgstr \"Language: xx\\n\"\n\n"
+                 "#: a.c:1\n#, c-format\nmsgid \"%s of %d\"\nmsgstr \"%2$d: %1$s\"\n"
+                 "#, fuzzy\n#| msgid \"old\"\nmsgid \"doubtful\"\nmsgstr \"no\"\n\n"
+                 "msgctxt \"a contact\"\nmsgid \"open\"\nmsgstr \"offen\"\n"
+                 "msgid \"open\"\nmsgstr \"\"\n\"\\303\\266ffne \"\r\n\"\\\"es\\\"\"\n"
+                 "#~ msgid \"gone\"\n#~ msgstr \"weg\"\n"
+                 "msgid \"empty\"\nmsgstr \"\"\n");
   g_auto(LgSpeaking) speaking = lg_words_use(words);
   g_assert_cmpstr(lg_words_language(), ==, "xx");
   g_autofree char *turned = g_strdup_printf(T_("%s of %d"), "this", 7);
