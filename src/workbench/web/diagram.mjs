@@ -84,11 +84,13 @@ function wear(spots, look, words) {
   }
 }
 
+const besideWire = ({ A, degC }) => (Math.abs(A) < CARRIES_A ? figure(0, "A") : `${figure(Math.abs(A), "A")} ${degrees(degC)}`);
+
 function applyLive() {
   const live = desk.live ?? { wires: {}, elements: {}, pins: {}, coils: {} };
   for (const [name, spots] of things.wire) {
     const wire = live.wires[name];
-    wear(spots, wire ? wireLook(name, wire, live.pins) : "", figures && wire ? `${figure(Math.abs(wire.A), "A")} ${degrees(wire.degC)}` : null);
+    wear(spots, wire ? wireLook(name, wire, live.pins) : "", figures && wire ? besideWire(wire) : null);
   }
   for (const [name, spots] of things.element) {
     const element = live.elements[name];
@@ -301,7 +303,7 @@ export const view = {
     stage.root.addEventListener("focusin", onFocus);
     stage.root.addEventListener("focusout", () => mark("focused", []));
     place.append(hands.root,
-      make("section", { class: "middle", "aria-label": t("Diagram") }, make("div", { class: "over" }, line, beside, jumps, stage.nearness), strip, stage.root, key()), slip.root);
+      make("section", { class: "middle", "aria-label": t("Diagram") }, make("div", { class: "over" }, line, beside), strip, make("div", { class: "table" }, stage.root, jumps, stage.nearness), key()), slip.root);
     const draw = () => { applyLive(); drawMarks(); stateLine(line); faultStrip(strip); };
     ends = [desk.on("live", draw), desk.on("chosen", drawMarks), desk.on("job", () => { takeEnds(); }), desk.on("findings", () => layDrawing(jumps)), hands.end, slip.end, stage.end];
     takeEnds();

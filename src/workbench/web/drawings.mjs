@@ -55,7 +55,7 @@ export const view = {
       try { ({ drawings } = await desk.ask("/drawings")); show(); } catch (error) { refill(list, make("li", null, `${error.wrong} ${error.remedy}`)); }
     };
     place.append(make("nav", { class: "choice", "aria-label": t("Drawings") }, list),
-      make("section", { class: "middle" }, make("div", { class: "over" }, parts.title, stage.nearness), parts.save, stage.root));
+      make("section", { class: "middle" }, parts.title, parts.save, make("div", { class: "table" }, stage.root, stage.nearness)));
     ends = [desk.on("findings", read), stage.end];
     read();
   },

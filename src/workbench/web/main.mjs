@@ -183,7 +183,8 @@ async function readJob() {
   desk.tell("job");
   if (known === desk.job.ready) return;
   known = desk.job.ready;
-  await Promise.all([solve(performance.now()), readFindings()]);
+  solve(performance.now());
+  readFindings().catch((error) => say(`${error.wrong} ${error.remedy}`, { wrong: true }));
 }
 
 // Waits for news without end; a program that went away is asked again, ever more seldom.

@@ -95,7 +95,7 @@ function told(desk, about, parts) {
   refill(parts.binds, about.binds ? make("p", { class: "binds" }, make("strong", null, t("What limits it: ")), about.binds) : null);
   const found = findingsOf(desk, about.findings ?? []);
   refill(parts.findings, found.length === 0 ? null : make("ul", { class: "found" }, found));
-  refill(parts.evidence, about.evidence || about.evidence_words ? make("p", null, make("span", { class: `evidence ${about.evidence ?? ""}` }, t(about.evidence ?? "")), " ", about.evidence_words ?? "") : null);
+  refill(parts.evidence, about.evidence || about.evidence_words ? make("p", null, make("span", { class: `proven ${about.evidence ?? ""}` }, t(about.evidence ?? "")), " ", about.evidence_words ?? "") : null);
   const record = desk.job.records.find(({ index }) => index === about.record);
   const key = record?.source ?? "";
   if (parts.change.dataset.for === key) return;
