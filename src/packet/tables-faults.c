@@ -40,7 +40,7 @@ static const LgColumn double_columns[] = {
 /* --- sentences --- */
 
 typedef struct {
-  const LgCampaign *faults;
+  const LgSizing *sizing;
   const LgJob *job;
   const LgEffect *e;
   GString *text;
@@ -80,7 +80,7 @@ static char *names(const Telling *t, const GArray *hits, gboolean with_share)
 
 static char *rated_guard(const Telling *t, int element)
 {
-  g_autofree char *rating = lg_words_rating(t->faults->sizing->fuses[element].rating_A);
+  g_autofree char *rating = lg_words_rating(t->sizing->fuses[element].rating_A);
   return g_strdup_printf("%s %s", name_of(t, element), rating);
 }
 
@@ -208,9 +208,9 @@ static void tell_kind(Telling *t)
             "electronics die.");
 }
 
-static char *effect_words(const LgCampaign *faults, const LgEffect *effect)
+char *lg_effect_words(const LgSizing *sizing, const LgEffect *effect)
 {
-  Telling t = {faults, faults->job, effect, g_string_new(NULL)};
+  Telling t = {sizing, sizing->circuit->job, effect, g_string_new(NULL)};
   const guint fire = LG_WHY_BURNS | LG_WHY_UNCLEARED;
   tell_kind(&t);
   if (effect->cleared_by < 0 || isinf(effect->cleared_s))
@@ -349,7 +349,7 @@ LgTable *lg_table_faults(const LgCampaign *faults)
       continue;
     }
     g_autofree char *words = cause_words(faults, cause), *state = state_words(faults, e),
-                    *effect = effect_words(faults, e), *driver = driver_words(faults, e);
+                    *effect = lg_effect_words(faults->sizing, e), *driver = driver_words(faults, e);
     lg_table_add(table, lg_severity_word(e->severity), words, state, effect, driver, cause->remedy);
   }
   table->note = note_of(faults, n_harmless);
@@ -364,7 +364,7 @@ LgTable *lg_table_every_fault(const LgCampaign *faults)
   for (int i = 0; i < faults->n_effects; i++) {
     const LgEffect *const e = &faults->effects[i];
     g_autofree char *fault = lg_failure_words(job, &e->fault), *state = state_words(faults, e),
-                    *effect = effect_words(faults, e), *driver = driver_words(faults, e);
+                    *effect = lg_effect_words(faults->sizing, e), *driver = driver_words(faults, e);
     lg_table_add(table, lg_severity_word(e->severity), fault, state, effect, e->short_A,
                  e->cleared_by >= 0 ? lg_words_name(job, e->cleared_by) : "", e->cleared_s,
                  e->hottest >= 0 ? job->wires[e->hottest].name : "", e->hottest_K,
@@ -384,7 +384,7 @@ LgTable *lg_table_double_faults(const LgCampaign *faults)
     g_autofree char *second = lg_failure_words(faults->job, &faults->effects[two->second].fault);
     g_autofree char *both = g_strdup_printf("%s, and %s", first, second);
     g_autofree char *state = state_words(faults, &two->effect),
-                    *effect = effect_words(faults, &two->effect),
+                    *effect = lg_effect_words(faults->sizing, &two->effect),
                     *driver = driver_words(faults, &two->effect);
     lg_table_add(table, lg_severity_word(two->effect.severity), both, state, effect, driver);
   }

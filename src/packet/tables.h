@@ -86,6 +86,8 @@ LgTable *lg_table_records(const LgPartIdentity *of);
 LgTable *lg_table_faults(const LgCampaign *campaign);
 LgTable *lg_table_every_fault(const LgCampaign *campaign);
 LgTable *lg_table_double_faults(const LgCampaign *campaign);
+/* What comes of a fault, in sentences; "Nothing changes." Newly allocated. */
+char *lg_effect_words(const LgSizing *sizing, const LgEffect *effect);
 
 /* Where a fault is: suspects with what each would show; readings against the first of them; what to
  * measure next and what each outcome means; symptoms with their first measurement. */

@@ -10,8 +10,6 @@
 #define UNPLUGGED 0.98    /* of the supply over a sensor: reads as if it were not there */
 #define PINCHED 0.02      /* reads as a short */
 #define READS_WRONG_K 2.0 /* less is within what a thermostat swings */
-enum { MOST_OPENED = 3 };
-
 LgBench *lg_bench_new(const LgHealthy *healthy, const LgWays *ways, gboolean slow, gboolean exact)
 {
   LgBench *const b = g_new0(LgBench, 1);
@@ -23,6 +21,7 @@ LgBench *lg_bench_new(const LgHealthy *healthy, const LgWays *ways, gboolean slo
   b->one = lg_one_state_new(healthy);
   b->wanted = g_new(int, (gsize)healthy->states->n + 1);
   b->exact = exact;
+  b->only = -1;
   return b;
 }
 
@@ -57,7 +56,9 @@ static guint64 look_at(LgBench *b, LgLook *look, int n_changes)
   const LgHealthy *const h = b->healthy;
   lg_look_begin(look, b->changes, n_changes);
   int n = h->states->n;
-  if (b->exact)
+  if (b->only >= 0)
+    b->wanted[0] = b->only, n = 1;
+  else if (b->exact)
     for (int s = 0; s < n; s++)
       b->wanted[s] = s;
   else
@@ -130,13 +131,14 @@ static void open_guard(LgBench *b, int guard)
   for (int k = 0; k < stage->n[element]; k++)
     b->changes[b->n_changes++] =
         (LgChange){.kind = LG_CHANGE_OPEN, .branch = stage->first[element] + k};
+  b->opened[b->n_opened++] = element;
 }
 
 /* Opens what opens, one after another; returns the look that shows what is then. */
 static LgLook *clear(LgBench *b, LgEffect *effect)
 {
   LgLook *look = b->look;
-  for (int n = 0; n < MOST_OPENED; n++) {
+  for (int n = 0; n < LG_MOST_OPENED; n++) {
     gboolean surely;
     const int over = most_over(look, &surely);
     if (over < 0)
@@ -230,7 +232,7 @@ static void warm(LgBench *b, LgEffect *effect)
     over |= b->look->wires[w].value > h->sizing->wires[w].allowance.allowed_A;
   if (!over)
     return;
-  note_state(&few, 0);
+  note_state(&few, b->only >= 0 ? b->only : 0);
   for (int g = 0; g < h->n_guards; g++) {
     note_state(&few, b->look->guards[g].state);
     note_state(&few, b->look->least_over[g].state);
@@ -662,6 +664,7 @@ void lg_bench_judge(LgBench *b, const LgFailure *fault, const LgFailure *second,
 {
   const LgHealthy *const h = b->healthy;
   effect_init(effect, fault);
+  b->n_changes = b->n_opened = 0;
   if (fault->restraint) {
     effect->why = LG_WHY_RESTRAINT;
     effect->severity = LG_SEVERITY_DANGER;

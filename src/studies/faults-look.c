@@ -219,6 +219,16 @@ static double runs_share(LgElementKind kind)
                                      : ALIVE_SHARE;
 }
 
+gboolean lg_load_runs(const LgSizing *sizing, int element, double watts)
+{
+  const LgElement *const e = &sizing->circuit->job->elements[element];
+  const double most_W = fmax(sizing->states->elements[element].most_W.value, 0);
+  const double own_W = most_W >= 0.1 * e->p[LG_P_POWER] || isnan(e->p[LG_P_POWER])
+                           ? most_W
+                           : e->p[LG_P_POWER];
+  return own_W > 0 && watts >= runs_share(e->kind) * own_W;
+}
+
 /* Whether somebody or some thermostat asks for it: a hand input that it obeys is off its rest (a
  * key is on whatever one wants), and so is every call that it obeys. */
 static gboolean is_asked(const LgHealthy *h, int user, int state)
@@ -578,7 +588,8 @@ static void most_amps(const LgNetBlock *block, const double amps[LG_LANES], doub
     *most = fmax(*most, fabs(amps[k]));
 }
 
-static void fill_visit(const LgNetBlock *block, const int state[LG_LANES], gpointer user)
+/* The rows of the states. */
+static void fill_rows(const LgNetBlock *block, const int state[LG_LANES], gpointer user)
 {
   const Filling *const f = user;
   LgHealthy *const h = f->healthy;
@@ -589,10 +600,8 @@ static void fill_visit(const LgNetBlock *block, const int state[LG_LANES], gpoin
     fill_state(h, block, k, state[k]);
   for (int u = 0; u < h->n_users; u++) {
     user_watts(f->look, block, u, value);
-    for (int k = 0; k < block->n; k++) {
+    for (int k = 0; k < block->n; k++)
       h->watts[(gsize)state[k] * (gsize)h->n_users + (gsize)u] = value[k];
-      h->most_W[u] = fmax(h->most_W[u], value[k]);
-    }
   }
   for (int c = 0; c < h->n_coils; c++) {
     element_volts(f->look, block, h->coils[c], value);
@@ -604,6 +613,19 @@ static void fill_visit(const LgNetBlock *block, const int state[LG_LANES], gpoin
     for (int k = 0; k < block->n; k++)
       h->read[(gsize)state[k] * (gsize)h->n_probed + (gsize)p] = value[k];
   }
+}
+
+static void fill_visit(const LgNetBlock *block, const int state[LG_LANES], gpointer user)
+{
+  const Filling *const f = user;
+  LgHealthy *const h = f->healthy;
+  const LgCircuit *const circuit = h->stage->circuit;
+  double value[LG_LANES];
+  fill_rows(block, state, user);
+  for (int u = 0; u < h->n_users; u++)
+    for (int k = 0; k < block->n; k++)
+      h->most_W[u] =
+          fmax(h->most_W[u], h->watts[(gsize)state[k] * (gsize)h->n_users + (gsize)u]);
   for (int w = 0; w < circuit->job->n_wires; w++) {
     branch_amps(f->look, block, h->stage->branch[circuit->wire_branch[w]], value);
     most_amps(block, value, &h->wire_A[w]);
@@ -781,6 +803,12 @@ LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage,
   return h;
 }
 
+void lg_healthy_renew(LgHealthy *h, LgFailureSolver *solver, int state)
+{
+  g_autoptr(LgLook) look = lg_look_new(h);
+  lg_failure_solver_run(solver, NULL, 0, &state, 1, fill_rows, &(Filling){h, look});
+}
+
 void lg_healthy_free(LgHealthy *h)
 {
   if (h == NULL)
@@ -819,6 +847,9 @@ static void one_visit(const LgNetBlock *block, const int state[LG_LANES], gpoint
     element_amps(v->look, block, e, amps);
     v->one->amps[circuit->job->n_wires + e] = amps[0];
   }
+  memcpy(v->one->pulled, block->pulled[0], sizeof(uint64_t) * h->words);
+  v->one->outcome = block->outcome[0];
+  v->one->coil = block->coil[0];
   v->one->bridge_A = 0;
   for (int c = 0; c < v->look->n_changes; c++) {
     const LgChange *const change = &v->look->changes[c];
@@ -835,6 +866,7 @@ LgOneState *lg_one_state_new(const LgHealthy *healthy)
   LgOneState *const one = g_new0(LgOneState, 1);
   one->volts = g_new0(double, (gsize)lg_net_n_nodes(healthy->stage->net));
   one->amps = g_new0(double, (gsize)(job->n_wires + job->n_elements) + 1);
+  one->pulled = g_new0(uint64_t, healthy->words);
   return one;
 }
 
@@ -844,6 +876,7 @@ void lg_one_state_free(LgOneState *one)
     return;
   g_free(one->volts);
   g_free(one->amps);
+  g_free(one->pulled);
   g_free(one);
 }
 

@@ -114,6 +114,8 @@ typedef struct {
 LgHealthy *lg_healthy_new(const LgSizing *sizing, const LgStage *stage,
                           const LgFailureStates *states, LgFailureSolver *solver);
 void lg_healthy_free(LgHealthy *healthy);
+/* Solves one state anew, whose position has changed; what was greatest over all states stays. */
+void lg_healthy_renew(LgHealthy *healthy, LgFailureSolver *solver, int state);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgHealthy, lg_healthy_free)
 
 typedef struct {
@@ -162,6 +164,9 @@ typedef struct {
   double *volts; /* [nodes] */
   double *amps;  /* [n_wires + n_elements] */
   double bridge_A;
+  uint64_t *pulled; /* bit set of the net's coils */
+  LgOutcome outcome;
+  int coil; /* as in LgNetStatus */
 } LgOneState;
 LgOneState *lg_one_state_new(const LgHealthy *healthy);
 void lg_one_state_free(LgOneState *one);
@@ -169,6 +174,8 @@ void lg_one_state_solve(LgOneState *one, LgLook *look, LgFailureSolver *solver, 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgOneState, lg_one_state_free)
 
 /* --- faults-effect.c --- */
+enum { LG_MOST_OPENED = 3 };
+
 /* One thread's tools. */
 typedef struct {
   const LgHealthy *healthy;
@@ -180,6 +187,8 @@ typedef struct {
   int n_changes;
   int *wanted; /* [n states] scratch */
   gboolean exact;
+  int only; /* the only state that is looked at; -1: all */
+  int opened[LG_MOST_OPENED], n_opened; /* fuses and breakers that opened, in their order */
   guint64 n_solved, n_after;
 } LgBench;
 
@@ -189,7 +198,6 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgBench, lg_bench_free)
 /* Looks at one fault, or two at once (`second` NULL: one), and judges it. */
 void lg_bench_judge(LgBench *bench, const LgFailure *fault, const LgFailure *second,
                     LgEffect *effect);
-void lg_effect_clear(LgEffect *effect);
 
 /* --- faults-remedy.c --- */
 /* Looks for what helps against the `n` gravest causes. */

@@ -168,6 +168,24 @@ LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *opt
 void lg_campaign_free(LgCampaign *faults);
 const guint8 *lg_campaign_position(const LgCampaign *faults, int state);
 
+/* One fault in one state, while a job is worked on. What is usual (greatest powers, what obeys
+ * which switch) is learnt from the states that show extremes and a set that covers every pair of
+ * input positions. */
+typedef struct LgWhatIf LgWhatIf;
+/* The sizing must outlive it. */
+LgWhatIf *lg_what_if_new(const LgSizing *sizing);
+void lg_what_if_free(LgWhatIf *what_if);
+typedef struct {
+  LgEffect effect;             /* of this state alone; its lists' states mean nothing */
+  int opened[3], n_opened;     /* fuses and breakers that open for sure, in their order */
+} LgFaultView;
+/* `point` (position set) becomes the state with the fault in and with what opens open. A fault on a
+ * restraint circuit is never solved: the point is then the healthy state. */
+void lg_what_if_look(LgWhatIf *what_if, const LgFailure *fault, LgPoint *point,
+                     LgFaultView *outcome);
+/* Frees what an effect holds. */
+void lg_effect_clear(LgEffect *effect);
+
 /* The list of faults of a job, LgFailure, in a fixed order. */
 GArray *lg_failure_list(const LgSizing *sizing);
 /* "W6 to the body at SEAT.1". Newly allocated. */
@@ -175,7 +193,12 @@ char *lg_failure_words(const LgJob *job, const LgFailure *fault);
 /* What is at fault ("W6"), and what happens to it ("to the body"). Newly allocated. */
 char *lg_failure_subject(const LgJob *job, const LgFailure *fault);
 char *lg_failure_manner(const LgJob *job, const LgFailure *fault);
+/* Whether a load does anything with `watts`: a heater from a tenth of its greatest healthy power
+ * (of its rated power where it hardly gets any), what moves from a twentieth, electronics from a
+ * quarter, a lamp from a fiftieth. */
+gboolean lg_load_runs(const LgSizing *sizing, int element, double watts);
 const char *lg_severity_word(LgSeverity severity); /* "danger" ... static */
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgCampaign, lg_campaign_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgWhatIf, lg_what_if_free)
 G_END_DECLS

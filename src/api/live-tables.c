@@ -1,0 +1,107 @@
+/* The packet's tables, each made when asked for. */
+#include "api/live-private.h"
+#include "studies/shorts.h"
+#include <math.h>
+#include <string.h>
+
+typedef struct {
+  const char *key, *title;
+  LgTable *(*make)(const LgSizing *sizing);
+} Kind;
+
+static LgTable *make_shorts(const LgSizing *sizing)
+{
+  g_autoptr(LgShorts) shorts = lg_shorts_new(sizing);
+  return lg_shorts_table(shorts);
+}
+
+/* Remedies take longer than all the rest: a run of its own tries them. */
+static LgTable *make_faults(const LgSizing *sizing)
+{
+  const LgCampaignOptions options = {.n_remedies = -1};
+  g_autoptr(LgCampaign) campaign = lg_campaign_new(sizing, &options);
+  return lg_table_faults(campaign);
+}
+
+static const Kind kinds[] = {
+    {"circuits", "Circuits", lg_table_circuits},
+    {"needs", "Needs", lg_table_needs},
+    {"sizes", "Sizes of wires", lg_table_sizes},
+    {"fuses", "Fuses and breakers", lg_table_fuses},
+    {"wires", "Wire list", lg_table_wire_list},
+    {"cuts", "Cut list", lg_table_cut_list},
+    {"parts", "Bill of material", lg_table_parts},
+    {"buying", "What to ask the seller of the donor parts for", lg_table_buying},
+    {"routes", "Route plan", lg_table_routes},
+    {"openings", "Holes and openings", lg_table_openings},
+    {"spools", "Spools and how to cut them", lg_table_spools},
+    {"splices", "Splices", lg_table_splices},
+    {"crimps", "Crimps", lg_table_crimps},
+    {"labels", "Labels", lg_table_labels},
+    {"order", "Order of building", lg_table_order},
+    {"quote", "What it costs, by where it is bought", lg_table_quote},
+    {"pre-power", "Before first power", lg_table_pre_power},
+    {"first-power", "First power, circuit by circuit", lg_table_first_power},
+    {"readings", "Expected readings", lg_table_readings},
+    {"shorts", "Shorts to the body", make_shorts},
+    {"faults", "Faults, gravest first", make_faults},
+    {"handover", "Handover", lg_table_handover},
+};
+
+char *lg_live_tables_json(LgLive *live)
+{
+  (void)live;
+  json_t *const root = json_object(), *const list = json_array();
+  for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++)
+    json_array_append_new(
+        list, json_pack("{s:s, s:s}", "key", kinds[i].key, "title", kinds[i].title));
+  json_object_set_new(root, "tables", list);
+  return lg_json_take(root);
+}
+
+static json_t *columns_json(const LgTable *table)
+{
+  static const char *const types[] = {"text", "number", "flag"};
+  json_t *const list = json_array();
+  for (int c = 0; c < table->n_columns; c++)
+    json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "key", table->columns[c].key, "title",
+                                          table->columns[c].title, "type",
+                                          types[table->columns[c].type]));
+  return list;
+}
+
+/* Cells as people read them, in the job's habit; numbers by themselves are in the CSV. */
+static json_t *rows_json(const LgTable *table, LgHabit habit)
+{
+  json_t *const rows = json_array();
+  for (int row = 0; row < table->n_rows; row++) {
+    json_t *const cells = json_array();
+    for (int c = 0; c < table->n_columns; c++) {
+      g_autofree char *cell = lg_table_print_cell(table, row, c, habit);
+      g_autofree char *shown = lg_shown_text(cell);
+      json_array_append_new(cells, lg_json_text(shown));
+    }
+    json_array_append_new(rows, cells);
+  }
+  return rows;
+}
+
+char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
+    if (strcmp(kinds[i].key, key) != 0)
+      continue;
+    g_autoptr(LgTable) table = kinds[i].make(live->sizing);
+    if (csv)
+      return lg_table_csv(table);
+    json_t *const root = json_object();
+    json_object_set_new(root, "key", json_string(table->key));
+    json_object_set_new(root, "title", lg_json_text(table->title));
+    json_object_set_new(root, "note", lg_json_text(table->note));
+    json_object_set_new(root, "columns", columns_json(table));
+    json_object_set_new(root, "rows", rows_json(table, live->job->habit));
+    return lg_json_take(root);
+  }
+  g_set_error(error, LG_ERROR, LG_ERROR_CALL, "there is no table `%s`", key);
+  return NULL;
+}
