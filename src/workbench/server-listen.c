@@ -99,19 +99,29 @@ static gboolean is_private(struct in_addr address)
          (a >> 16) == (169 << 8 | 254);
 }
 
-static void listen_lan(LgListen *listen)
+/* With an interface named, that one is trusted as it is; else loopback is no network, and tunnels
+ * with private addresses count as one. */
+static gboolean is_wanted(const struct ifaddrs *i, const char *interface)
+{
+  if (i->ifa_addr == NULL || i->ifa_addr->sa_family != AF_INET || (i->ifa_flags & IFF_UP) == 0)
+    return FALSE;
+  return interface != NULL ? strcmp(interface, i->ifa_name) == 0
+                           : (i->ifa_flags & IFF_LOOPBACK) == 0;
+}
+
+static void listen_lan(LgListen *listen, const char *interface)
 {
   struct ifaddrs *list = NULL;
   if (getifaddrs(&list) != 0)
     return;
   for (const struct ifaddrs *i = list; i != NULL; i = i->ifa_next) {
-    if (i->ifa_addr == NULL || i->ifa_addr->sa_family != AF_INET || (i->ifa_flags & IFF_UP) == 0 ||
-        (i->ifa_flags & IFF_LOOPBACK) != 0)
+    if (!is_wanted(i, interface))
       continue;
     struct sockaddr_in address;
     memcpy(&address, i->ifa_addr, sizeof address);
+    const gboolean loopback = address.sin_addr.s_addr == htonl(INADDR_LOOPBACK);
     char host[INET_ADDRSTRLEN];
-    if (is_private(address.sin_addr) && listen_ipv4(listen, address.sin_addr) &&
+    if ((loopback || (is_private(address.sin_addr) && listen_ipv4(listen, address.sin_addr))) &&
         inet_ntop(AF_INET, &address.sin_addr, host, sizeof host) != NULL)
       g_ptr_array_add(listen->lan, g_strdup_printf("%s:%d", host, listen->port));
   }
@@ -132,7 +142,7 @@ static void name_hosts(const LgListen *listen)
     lg_guard_add_host(guard, listen->lan->pdata[i]);
 }
 
-LgListen *lg_listen_new(Server *server, int port, GError **error)
+LgListen *lg_listen_new(Server *server, const LgWorkbenchAsk *ask, GError **error)
 {
   LgListen *const listen = g_new0(LgListen, 1);
   listen->server = server;
@@ -140,12 +150,12 @@ LgListen *lg_listen_new(Server *server, int port, GError **error)
   listen->lan = g_ptr_array_new_with_free_func(g_free);
   listen->clocks = g_ptr_array_new();
   g_mutex_init(&listen->lock);
-  if (!listen_loopback(listen, port, error)) {
+  if (!listen_loopback(listen, ask->port, error)) {
     lg_listen_free(listen);
     return NULL;
   }
-  if (server->lan)
-    listen_lan(listen);
+  if (ask->lan)
+    listen_lan(listen, ask->interface);
   name_hosts(listen);
   g_ptr_array_add(listen->lan, NULL);
   return listen;

@@ -132,8 +132,8 @@ json_t *lg_runs_news(LgRuns *runs);
 LgPages *lg_pages_new(void);
 void lg_pages_free(LgPages *pages);
 
-/* Sockets: binds and listens; `port` 0: a free one. */
-LgListen *lg_listen_new(Server *server, int port, GError **error);
+/* Sockets: binds and listens as asked. */
+LgListen *lg_listen_new(Server *server, const LgWorkbenchAsk *ask, GError **error);
 int lg_listen_port(const LgListen *listen);
 const char *const *lg_listen_lan(const LgListen *listen);
 void lg_listen_begin(LgListen *listen);

@@ -396,9 +396,9 @@ static struct MHD_Daemon *daemon_new(Server *server)
       1, MHD_OPTION_END);
 }
 
-static gboolean start(Server *server, int port, GError **error)
+static gboolean start(Server *server, const LgWorkbenchAsk *ask, GError **error)
 {
-  server->listen = lg_listen_new(server, port, error);
+  server->listen = lg_listen_new(server, ask, error);
   if (server->listen == NULL)
     return FALSE;
   const int at = lg_listen_port(server->listen);
@@ -434,7 +434,7 @@ LgWorkbench *lg_workbench_new(const char *path, const LgWorkbenchAsk *ask, GErro
   server->pairing = lg_pairing_new();
   server->pages = lg_pages_new();
   server->start_mark = lg_guard_code(12);
-  if (server->store == NULL || !start(server, ask->port, error)) {
+  if (server->store == NULL || !start(server, ask, error)) {
     lg_workbench_free(server);
     return NULL;
   }

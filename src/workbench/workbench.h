@@ -9,9 +9,10 @@ typedef struct LgWorkbench LgWorkbench;
 
 /* All 0 is a good choice. */
 typedef struct {
-  int port;       /* 0: one that is free */
-  gboolean lan;   /* also listens on this machine's own addresses in private networks */
-  int patience_s; /* seconds that a client may take to send a request; 0: 20 */
+  int port;              /* 0: one that is free */
+  gboolean lan;          /* also listens on this machine's own addresses in private networks */
+  const char *interface; /* with `lan`: on this one alone ("wlan0"); NULL: on all */
+  int patience_s;        /* seconds that a client may take to send a request; 0: 20 */
 } LgWorkbenchAsk;
 
 /* Opens the sheet, begins it from the starter when there is no such file, and serves it on threads
