@@ -24,11 +24,11 @@ need() {
 
 need_to_build() {
   need 'to build' gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libsuitesparse-dev \
-    libcairo2-dev libpango1.0-dev libjansson-dev libqrencode-dev libmicrohttpd-dev fonts-b612 fonts-dejavu-core
+    libcairo2-dev libpango1.0-dev libjansson-dev libqrencode-dev libmicrohttpd-dev libgdk-pixbuf-2.0-dev fonts-b612 fonts-dejavu-core
 }
 
 need_to_test() {
-  need 'to test' clang clang-format libclang-rt-14-dev libngspice0-dev libsundials-dev valgrind poppler-utils qpdf git mandoc bsdextrautils jq python3-minimal
+  need 'to test' clang clang-format libclang-rt-14-dev libngspice0-dev libsundials-dev valgrind poppler-utils qpdf zbar-tools git mandoc bsdextrautils jq python3-minimal
   need 'to look at pages' chromium
   command -v node >/dev/null 2>&1 && command -v npm >/dev/null 2>&1 || need 'to look at pages' nodejs npm
 }
