@@ -164,7 +164,9 @@ static void flow_section(Flow *flow, const LgDocument *document, guint first, gu
   const LgFrame frame = lg_frame(document->paper, turned);
   const gboolean same = flow->page != NULL && flow->frame.width == frame.width;
   flow->frame = frame;
-  if (!same)
+  const LgBlock *const head = document->blocks->pdata[first];
+  const gboolean leaf = head->kind == LG_BLOCK_SECTION && head->flag && !flow->empty;
+  if (!same || leaf)
     begin_page(flow);
   g_autoptr(GPtrArray) slices = lg_slices_new();
   for (guint i = first; i < end; i++)

@@ -102,7 +102,7 @@ typedef struct {
   LgBlockKind kind;
   char *text;    /* COVER, SECTION, HEADING, PARAGRAPH, head of BOX */
   char **lines;  /* COVER, LIST, BOX; FINDING: subject and rule, what, basis, remedy */
-  gboolean flag; /* LIST: tick boxes; BOX: grave */
+  gboolean flag; /* SECTION: on a new page; LIST: tick boxes; BOX: grave */
   LgGrade grade; /* FINDING */
   LgGrid *grid;  /* TABLE */
   double space;  /* SPACE */

@@ -52,6 +52,11 @@ void lg_document_section(LgDocument *document, const char *heading)
   add(document, LG_BLOCK_SECTION, heading, NULL);
 }
 
+void lg_document_leaf(LgDocument *document, const char *heading)
+{
+  add(document, LG_BLOCK_SECTION, heading, NULL)->flag = TRUE;
+}
+
 void lg_document_heading(LgDocument *document, const char *heading)
 {
   add(document, LG_BLOCK_HEADING, heading, NULL);

@@ -19,6 +19,8 @@ void lg_document_cover(LgDocument *document, const char *title,
 /* Begins a new page when less than a quarter is left, or when the section must be turned (a table
  * in it is too wide for an upright page); PDF outline entry. */
 void lg_document_section(LgDocument *document, const char *heading);
+/* A section that begins a new page, to be torn off and carried alone. */
+void lg_document_leaf(LgDocument *document, const char *heading);
 /* Stays with the first lines that follow; PDF outline entry below its section. */
 void lg_document_heading(LgDocument *document, const char *heading);
 void lg_document_paragraph(LgDocument *document, const char *text);

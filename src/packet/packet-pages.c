@@ -295,7 +295,7 @@ void lg_packet_guide(LgDocument *document, const LgPacket *packet)
   print_cautions(document, packet);
   for (guint i = 0; i < packet->guide->len; i++) {
     const LgTable *const table = packet->guide->pdata[i];
-    lg_document_section(document, table->title);
+    lg_document_leaf(document, table->title);
     print_part(document, packet, table, guide_page, NULL, NULL, NULL);
   }
 }

@@ -1,5 +1,6 @@
 /* What each outcome of a measurement means, and trees of such steps: the guide for a symptom. */
 #include "studies/locate-private.h"
+#include <string.h>
 
 /* ---- One step. ---- */
 
@@ -119,16 +120,21 @@ typedef struct {
   LgLocator *locator;
   GArray *steps;    /* LgGuideStep */
   GArray *probings; /* LgProbing */
+  guint most;       /* steps */
   int n;            /* pieces */
   double *figure;   /* [n_probings][n] */
   const LgPiece **piece;
 } Growing;
 
+/* An end of the tree so far, and the step that would go on from it. */
 typedef struct {
   const Growing *growing;
-  const int *member; /* indices of pieces */
-  const Share *share;
+  int *member; /* indices of pieces, owned */
+  Share *share;
   int n;
+  int depth, parent, outcome; /* parent -1: the root */
+  LgGuideStep step;
+  int probing; /* -1: no step goes on from here */
 } Node;
 
 static void gather_figures(const Growing *g, const Node *node, int probing, double figure[])
@@ -201,41 +207,125 @@ static gboolean is_sure(const Node *node)
          g_array_index(sums, Share, 0).weight > SURE * total(node->share, node->n);
 }
 
-static int grow(Growing *g, const Node *node, int depth);
-
-static void grow_outcome(Growing *g, const Node *node, LgGuideStep *step, const double figure[],
-                         int k, int depth)
+static void node_free(gpointer data)
 {
-  g_autofree int *member = g_new(int, (gsize)node->n + 1);
-  g_autofree Share *share = g_new(Share, (gsize)node->n + 1);
-  Node child = {.growing = g, .member = member, .share = share};
-  for (int i = 0; i < node->n; i++)
-    if (outcome_of(step, figure[i]) == k) {
-      member[child.n] = node->member[i];
-      share[child.n++] = node->share[i];
-    }
-  step->outcome[k].share = total(share, child.n);
-  step->outcome[k].step = child.n > 0 && depth < LG_GUIDE_DEPTH ? grow(g, &child, depth + 1) : -1;
-  if (step->outcome[k].step < 0)
-    step->outcome[k].found = name_suspects(share, child.n);
+  Node *const node = data;
+  g_free(node->member);
+  g_free(node->share);
+  g_free(node);
 }
 
-/* Returns the number of the step made, -1 for an end. */
-static int grow(Growing *g, const Node *node, int depth)
+static Node *node_new(const Growing *g, int room)
 {
-  LgGuideStep step = {0};
-  const int probing = is_sure(node) ? -1 : choose(node, &step);
-  if (probing < 0)
-    return -1;
-  const guint index = g->steps->len;
-  g_array_append_val(g->steps, step);
-  g_autofree double *figure = g_new(double, (gsize)node->n + 1);
-  gather_figures(g, node, probing, figure);
-  for (int k = 0; k < LG_GUIDE_OUTCOMES; k++) {
-    grow_outcome(g, node, &step, figure, k, depth);
-    g_array_index(g->steps, LgGuideStep, index) = step;
+  Node *const node = g_new0(Node, 1);
+  node->growing = g;
+  node->member = g_new(int, (gsize)room + 1);
+  node->share = g_new(Share, (gsize)room + 1);
+  node->parent = -1;
+  return node;
+}
+
+static LgGuideStep *step_at(const Growing *g, int index)
+{
+  return &g_array_index(g->steps, LgGuideStep, index);
+}
+
+/* Takes an end: it waits to be grown, or names its suspects. */
+static void take_end(const Growing *g, GPtrArray *open, Node *node)
+{
+  const gboolean may = node->n > 0 && (node->parent < 0 || node->depth <= LG_GUIDE_DEPTH);
+  node->probing = may && !is_sure(node) ? choose(node, &node->step) : -1;
+  if (node->probing >= 0) {
+    g_ptr_array_add(open, node);
+    return;
   }
-  return (int)index;
+  if (node->parent >= 0)
+    step_at(g, node->parent)->outcome[node->outcome].found = name_suspects(node->share, node->n);
+  node_free(node);
+}
+
+static void grow_outcome(const Growing *g, GPtrArray *open, const Node *node, int index, int k,
+                         const double figure[])
+{
+  const LgGuideStep step = *step_at(g, index);
+  Node *const child = node_new(g, node->n);
+  for (int i = 0; i < node->n; i++)
+    if (outcome_of(&step, figure[i]) == k) {
+      child->member[child->n] = node->member[i];
+      child->share[child->n++] = node->share[i];
+    }
+  child->depth = node->depth + 1;
+  child->parent = index;
+  child->outcome = k;
+  step_at(g, index)->outcome[k].share = total(child->share, child->n);
+  step_at(g, index)->outcome[k].step = -1;
+  take_end(g, open, child);
+}
+
+static void grow_end(const Growing *g, GPtrArray *open, const Node *node)
+{
+  const int index = (int)g->steps->len;
+  g_array_append_val(g->steps, node->step);
+  if (node->parent >= 0)
+    step_at(g, node->parent)->outcome[node->outcome].step = index;
+  g_autofree double *figure = g_new(double, (gsize)node->n + 1);
+  gather_figures(g, node, node->probing, figure);
+  for (int k = 0; k < LG_GUIDE_OUTCOMES; k++)
+    grow_outcome(g, open, node, index, k, figure);
+}
+
+/* The end whose next step tells most of all that is not known yet. */
+static guint most_telling(const GPtrArray *open)
+{
+  guint best = 0;
+  double most = -1;
+  for (guint i = 0; i < open->len; i++) {
+    const Node *const node = open->pdata[i];
+    const double tells = total(node->share, node->n) * node->step.probing.bits;
+    if (tells > most) {
+      most = tells;
+      best = i;
+    }
+  }
+  return best;
+}
+
+/* Grows the most telling end first, until the steps are used up. Takes the root. */
+static void grow(const Growing *g, Node *root)
+{
+  g_autoptr(GPtrArray) open = g_ptr_array_new();
+  take_end(g, open, root);
+  while (open->len > 0) {
+    Node *const node = g_ptr_array_steal_index(open, most_telling(open));
+    if (g->steps->len < g->most)
+      grow_end(g, open, node);
+    else if (node->parent >= 0)
+      step_at(g, node->parent)->outcome[node->outcome].found = name_suspects(node->share, node->n);
+    node_free(node);
+  }
+}
+
+static void number_from(const GArray *grown, int from, GArray *ordered)
+{
+  const guint at = ordered->len;
+  g_array_append_val(ordered, g_array_index(grown, LgGuideStep, from));
+  for (int k = LG_GUIDE_OUTCOMES - 1; k >= 0; k--) {
+    const int next = g_array_index(grown, LgGuideStep, from).outcome[k].step;
+    if (next < 0)
+      continue;
+    g_array_index(ordered, LgGuideStep, at).outcome[k].step = (int)ordered->len;
+    number_from(grown, next, ordered);
+  }
+}
+
+/* The steps in the order in which one reads: after each its own, the greatest reading first. */
+static void number_steps(GArray *steps)
+{
+  if (steps->len == 0)
+    return;
+  g_autoptr(GArray) ordered = g_array_new(FALSE, FALSE, sizeof(LgGuideStep));
+  number_from(steps, 0, ordered);
+  memcpy(steps->data, ordered->data, steps->len * sizeof(LgGuideStep));
 }
 
 /* Pieces below this do not shape a printed page. */
@@ -244,16 +334,16 @@ static int grow(Growing *g, const Node *node, int depth)
 static void grow_all(Growing *g, const GArray *pieces, int depth)
 {
   LgLocator *const l = g->locator;
-  g_autofree Share *share = g_new(Share, pieces->len + 1);
-  g_autofree int *member = g_new(int, pieces->len + 1);
+  Node *const root = node_new(g, (int)pieces->len);
+  root->depth = depth;
   g_autofree guint8 *wanted = g_new0(guint8, (gsize)l->n_rows);
   g->piece = g_new(const LgPiece *, pieces->len + 1);
   for (guint i = 0; i < pieces->len; i++) {
     const LgPiece *const piece = &g_array_index(pieces, LgPiece, i);
     if (piece->weight < SEEN)
       continue;
-    share[g->n] = (Share){piece, piece->weight};
-    member[g->n] = g->n;
+    root->share[g->n] = (Share){piece, piece->weight};
+    root->member[g->n] = g->n;
     wanted[piece->row[0]] = wanted[piece->row[1]] = 1;
     g->piece[g->n++] = piece;
   }
@@ -265,8 +355,8 @@ static void grow_all(Growing *g, const GArray *pieces, int depth)
     for (int i = 0; i < g->n; i++)
       g->figure[(int)p * g->n + i] = figure_of(l, probing, g->piece[i]);
   }
-  const Node root = {g, member, share, g->n};
-  grow(g, &root, depth);
+  root->n = g->n;
+  grow(g, root);
   g_free(g->figure);
   g_free(g->piece);
 }
@@ -275,7 +365,7 @@ void lg_locator_steps(LgLocator *l, const GArray *pieces, const LgProbing *probi
 {
   g_autoptr(GArray) one = g_array_new(FALSE, FALSE, sizeof(LgProbing));
   g_array_append_val(one, *probing);
-  Growing growing = {.locator = l, .steps = steps, .probings = one};
+  Growing growing = {.locator = l, .steps = steps, .probings = one, .most = steps->len + 1};
   grow_all(&growing, pieces, LG_GUIDE_DEPTH);
 }
 
@@ -317,8 +407,10 @@ LgGuide *lg_guide_new(LgLocator *l, int load)
     if (g_array_index(probings, LgProbing, i).kind == LG_SIGN_OHMS)
       g_array_remove_index(probings, i);
   add_fuses(l, probings, position);
-  Growing growing = {.locator = l, .steps = guide->steps, .probings = probings};
+  Growing growing = {
+      .locator = l, .steps = guide->steps, .probings = probings, .most = LG_GUIDE_STEPS};
   grow_all(&growing, pieces, 1);
+  number_steps(guide->steps);
   return guide;
 }
 

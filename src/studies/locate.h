@@ -85,7 +85,8 @@ typedef struct {
   double effort;       /* minutes or so */
 } LgProbing;
 
-enum { LG_GUIDE_DEPTH = 6, LG_GUIDE_OUTCOMES = 3 };
+/* A printed guide has as many steps as fill a page. */
+enum { LG_GUIDE_DEPTH = 6, LG_GUIDE_OUTCOMES = 3, LG_GUIDE_STEPS = 10 };
 
 /* A measurement with what each outcome means. */
 typedef struct {
