@@ -13,6 +13,17 @@ static const LgColumn power_columns[] = {
     LG_TEXT_COLUMN("watch", "Watch"),
     LG_COLUMNS_END,
 };
+static const LgColumn whole_columns[] = {
+    LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 4),
+    LG_TEXT_COLUMN("circuit", "Circuit"),
+    LG_TEXT_COLUMN("fuses", "Fuses in, no others"),
+    LG_TEXT_COLUMN("set", "Set"),
+    LG_TEXT_COLUMN("limit", "Limit"),
+    LG_TEXT_COLUMN("expected", "Expect"),
+    LG_TEXT_COLUMN("watch", "Watch"),
+    LG_ASK_COLUMNS,
+    LG_COLUMNS_END,
+};
 
 /* A bench supply that people have. Above it the limit is the fuse. Common practice, no source. */
 #define BENCH_A 10
@@ -161,7 +172,12 @@ static void add(LgTable *table, const LgJob *job, const char *circuit, const cha
                 const char *set, double limit_A, double expected_A, const char *watch)
 {
   g_autofree char *limit = words_amps(job, limit_A), *expected = words_amps(job, expected_A);
-  lg_table_add(table, (double)(table->n_rows + 1), circuit, fuses, set, limit, expected, watch);
+  /* The supply's current is not the battery's, so no pins: up to the limit it is as it should be.
+   */
+  const LgAsk ask =
+      isnan(limit_A) ? LG_ASKS_NOTHING : (LgAsk){"current", -1, -1, 0, limit_A, FALSE};
+  lg_table_add(table, (double)(table->n_rows + 1), circuit, fuses, set, limit, expected, watch,
+               LG_ASK_CELLS(job, ask, ""));
 }
 
 static double rest_of(const LgSizing *sizing)
@@ -189,10 +205,10 @@ static void add_circuit(LgTable *table, const LgSizing *sizing, const LgPaths *p
       sizing->states->elements[circuit->element].most_A.value, watch);
 }
 
-LgTable *lg_table_first_power(const LgSizing *sizing)
+LgTable *lg_steps_first_power(const LgSizing *sizing)
 {
   LgTable *const table =
-      lg_table_new("first-power", "First power, circuit by circuit", power_columns);
+      lg_table_new("first-power", "First power, circuit by circuit", whole_columns);
   g_autoptr(LgPaths) paths = lg_paths_new(sizing);
   g_autoptr(GArray) circuits = circuits_of(sizing, paths);
   const LgJob *const job = sizing->circuit->job;
@@ -215,4 +231,9 @@ LgTable *lg_table_first_power(const LgSizing *sizing)
       "supply goes into its limit: off, back to the sheet before first power. Restraint plugs stay "
       "apart and untouched. Expect: the load's own greatest lasting current.");
   return table;
+}
+
+LgTable *lg_table_first_power(const LgSizing *sizing)
+{
+  return lg_table_for_people(lg_steps_first_power(sizing), power_columns);
 }

@@ -32,3 +32,29 @@ LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char
   }
   return part;
 }
+
+LgTable *lg_table_for_people(LgTable *whole, const LgColumn *columns)
+{
+  LgTable *const table = lg_table_part(whole, columns, NULL, NULL);
+  table->note = g_steal_pointer(&whole->note);
+  lg_table_free(whole);
+  return table;
+}
+
+static const LgColumn ask_columns[] = {LG_ASK_COLUMNS, LG_COLUMNS_END};
+
+LgTable *lg_table_steps(const LgSizing *sizing, const char *key)
+{
+  static const struct {
+    const char *key;
+    LgTable *(*make)(const LgSizing *sizing);
+  } kinds[] = {{"pre-power", lg_steps_pre_power},
+               {"first-power", lg_steps_first_power},
+               {"readings", lg_steps_readings}};
+  for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++)
+    if (strcmp(kinds[i].key, key) == 0) {
+      g_autoptr(LgTable) whole = kinds[i].make(sizing);
+      return lg_table_part(whole, ask_columns, NULL, NULL);
+    }
+  return NULL;
+}

@@ -14,6 +14,17 @@ static const LgColumn step_columns[] = {
     LG_TEXT_COLUMN("expected", "Expect"),
     LG_COLUMNS_END,
 };
+static const LgColumn whole_columns[] = {
+    LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
+    LG_TEXT_COLUMN("stage", "Stage"),
+    LG_TEXT_COLUMN("from", "Red lead"),
+    LG_TEXT_COLUMN("to", "Black lead"),
+    LG_TEXT_COLUMN("check", "What"),
+    LG_TEXT_COLUMN("meter", "Meter"),
+    LG_TEXT_COLUMN("expected", "Expect"),
+    LG_ASK_COLUMNS,
+    LG_COLUMNS_END,
+};
 
 const char *const lg_pre_power_stages[] = {
     "Look and tug", "Measure what nobody has measured", "Each wire, end to end", "No links",
@@ -21,11 +32,18 @@ const char *const lg_pre_power_stages[] = {
 
 enum { LOOK, MEASURE, WIRES, LINKS, POLARITY, LAMP, POWER };
 
+static void add_asking(LgTable *table, const LgJob *job, int stage, const char *from,
+                       const char *to, const char *check, const char *meter, const char *expected,
+                       LgAsk ask)
+{
+  lg_table_add(table, (double)(table->n_rows + 1), lg_pre_power_stages[stage], from, to, check,
+               meter, expected, LG_ASK_CELLS(job, ask, ""));
+}
+
 static void add(LgTable *table, int stage, const char *from, const char *to, const char *check,
                 const char *meter, const char *expected)
 {
-  lg_table_add(table, (double)(table->n_rows + 1), lg_pre_power_stages[stage], from, to, check,
-               meter, expected);
+  add_asking(table, NULL, stage, from, to, check, meter, expected, LG_ASKS_NOTHING);
 }
 
 /* A pin that a reading must settle: its part is no standard part, it holds a terminal, nobody has
@@ -39,6 +57,8 @@ static gboolean must_measure(const LgJob *job, int pin)
 
 /* A cheap meter resolves a tenth of an ohm. */
 #define METER_OHM 0.1
+/* Below these volts nothing is switched on: a meter picks up as much from wires beside it. */
+#define METER_V 0.5
 /* Below this it tells little more than that there is a way. */
 #define LOW_OHM 0.5
 
@@ -92,6 +112,17 @@ static char *expected_ohms(const LgJob *job, const LgElement *element, LgOhms oh
                          ohms.shared ? "; other ways lie in parallel" : "");
 }
 
+static LgAsk asked_ohms(const LgElement *element, LgOhms ohms)
+{
+  const int a = element->pin[0], b = element->pin[1];
+  if (isinf(ohms.ohm))
+    return (LgAsk){"resistance", a, b, NAN, NAN, TRUE};
+  const double most = ohms.ohm * (1 + ohms.tolerance);
+  if (most < LOW_OHM)
+    return (LgAsk){"resistance", a, b, 0, ceil(most / METER_OHM) * METER_OHM, FALSE};
+  return (LgAsk){"resistance", a, b, ohms.ohm * (1 - ohms.tolerance), most, FALSE};
+}
+
 static void measure_element(LgTable *table, const LgJob *job, int e)
 {
   const LgElement *const element = &job->elements[e];
@@ -106,13 +137,15 @@ static void measure_element(LgTable *table, const LgJob *job, int e)
     g_autofree char *expected = g_strdup_printf(
         "about %s this way, open with the leads swapped; a meter may show open for some LEDs",
         forward);
-    add(table, MEASURE, from, to, lg_words_element(job, e), "diode test", expected);
+    add_asking(table, job, MEASURE, from, to, lg_words_element(job, e), "diode test", expected,
+               (LgAsk){"volts", -1, -1, NAN, NAN, FALSE});
   } else if (isnan(ohms.ohm)) {
     add(table, MEASURE, from, to, lg_words_element(job, e), "none",
         "no ohmmeter on electronics: find its plus and minus in the papers");
   } else {
     g_autofree char *expected = expected_ohms(job, element, ohms);
-    add(table, MEASURE, from, to, lg_words_element(job, e), meter_range(ohms.ohm), expected);
+    add_asking(table, job, MEASURE, from, to, lg_words_element(job, e), meter_range(ohms.ohm),
+               expected, asked_ohms(element, ohms));
   }
 }
 
@@ -147,16 +180,16 @@ static void measure_parts(LgTable *table, const LgJob *job)
   }
 }
 
-static void add_look(LgTable *table)
+static void add_look(LgTable *table, const LgJob *job)
 {
   add(table, LOOK, "", "", "battery minus off and insulated; every plug of donor parts apart",
       "eyes", "done");
   add(table, LOOK, "", "", "each crimp: strands beyond the wings, insulation held, not pierced",
       "eyes", "all good");
   add(table, LOOK, "", "", "tug each wire at each end", "hand", "none moves");
-  add(table, LOOK, "", "",
-      "meter leads held together: note the ohms and subtract them from here on", "ohms, 200 range",
-      "0.1 to 0.5 ohm");
+  add_asking(table, job, LOOK, "", "",
+             "meter leads held together: note the ohms and subtract them from here on",
+             "ohms, 200 range", "0.1 to 0.5 ohm", (LgAsk){"resistance", -1, -1, 0, 0.5, FALSE});
 }
 
 static gboolean may_touch(const LgJob *job, const LgWire *wire)
@@ -173,11 +206,12 @@ static void add_wires(LgTable *table, const LgSizing *sizing)
       continue;
     const double ohm =
         lg_wire_resistance(job, wire, sizing->wires[w].conductor, LG_ZERO_C_IN_K + 20);
-    g_autofree char *expected =
-        g_strdup_printf("%.1f ohm or less", ceil((2 * ohm + METER_OHM) / METER_OHM) * METER_OHM);
+    const double most_ohm = ceil((2 * ohm + METER_OHM) / METER_OHM) * METER_OHM;
+    g_autofree char *expected = g_strdup_printf("%.1f ohm or less", most_ohm);
     g_autofree char *what = g_strdup_printf("%s, end to end", wire->name);
-    add(table, WIRES, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, what,
-        "ohms, 200 range", expected);
+    add_asking(table, job, WIRES, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, what,
+               "ohms, 200 range", expected,
+               (LgAsk){"resistance", wire->pin[0], wire->pin[1], 0, most_ohm, FALSE});
   }
 }
 
@@ -212,8 +246,9 @@ static void add_links(LgTable *table, const LgJob *job)
   }
   for (int e = 0; e < job->n_elements; e++)
     if (is_own_fuse(job, e) && job->elements[e].pin[1] >= 0)
-      add(table, LINKS, job->pins[job->elements[e].pin[1]].name, "vehicle body",
-          "fuses out, loads unplugged, switches off", "ohms, highest range", "open");
+      add_asking(table, job, LINKS, job->pins[job->elements[e].pin[1]].name, "vehicle body",
+                 "fuses out, loads unplugged, switches off", "ohms, highest range", "open",
+                 (LgAsk){"resistance", -1, -1, NAN, NAN, TRUE});
 }
 
 /* The fuses that lie between the sources and a pin: of the wires that bring current to it. */
@@ -231,16 +266,46 @@ static char *fuses_before(const LgSizing *sizing, int pin)
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
+static gboolean is_live(const LgJob *job, const LgPoint *rest, int pin)
+{
+  return rest->volts[pin] > 0.5 * job->nominal_V;
+}
+
 static char *expected_volts(const LgSizing *sizing, const LgPoint *rest, int pin)
 {
   const LgJob *const job = sizing->circuit->job;
   const double rest_V = rest->volts[pin], most_V = sizing->states->pins[pin].most_V.value;
-  const gboolean live = rest_V > 0.5 * job->nominal_V;
+  const gboolean live = is_live(job, rest, pin);
   g_autofree char *volts = lg_words_quantity(job, live ? rest_V : most_V, LG_DIM_VOLTAGE);
   return live ? g_strdup_printf("about %s, no minus sign", volts)
               : g_strdup_printf("0 with everything off; at most %s, no minus sign, when it is "
                                 "switched on",
                                 volts);
+}
+
+/* The minus post of the first battery; -1. */
+static int battery_minus(const LgJob *job)
+{
+  for (int e = 0; e < job->n_elements; e++)
+    if (job->elements[e].kind == LG_EL_CELL)
+      return job->elements[e].pin[1];
+  return -1;
+}
+
+/* Volts at rest are off by what the battery's charge is not known (a tenth: 11.7 to 12.9 V at rest
+ * between empty and full, common practice), and by the lamp. */
+#define CHARGE_SHARE 0.1
+
+static LgAsk asked_volts(const LgJob *job, const LgPoint *rest, int pin)
+{
+  const double volts = rest->volts[pin];
+  const gboolean live = is_live(job, rest, pin);
+  return (LgAsk){"volts",
+                 pin,
+                 battery_minus(job),
+                 live ? (1 - CHARGE_SHARE) * volts : -METER_V,
+                 live ? (1 + CHARGE_SHARE) * volts : METER_V,
+                 FALSE};
 }
 
 static void add_polarity(LgTable *table, const LgSizing *sizing)
@@ -260,7 +325,8 @@ static void add_polarity(LgTable *table, const LgSizing *sizing)
     g_autofree char *what = g_strdup_printf("supply side of %s%s%s", lg_words_name(job, e),
                                             before[0] != '\0' ? ", lamp in place of " : "", before);
     g_autofree char *expected = expected_volts(sizing, rest, pin);
-    add(table, POLARITY, job->pins[pin].name, "battery minus", what, "volts DC", expected);
+    add_asking(table, job, POLARITY, job->pins[pin].name, "battery minus", what, "volts DC",
+               expected, asked_volts(job, rest, pin));
   }
 }
 
@@ -302,8 +368,10 @@ static void add_power(LgTable *table, const LgSizing *sizing)
   g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
   g_autofree char *drain =
       g_strdup_printf("%s from this job; the vehicle's own comes on top", rest);
-  add(table, POWER, "battery minus", "its lead, taken off",
-      "fuses in, key off: meter in the open battery lead", "amperes, 10 A socket first", drain);
+  const LgAsk current = {"current", -1, -1, NAN, NAN, FALSE};
+  add_asking(table, job, POWER, "battery minus", "its lead, taken off",
+             "fuses in, key off: meter in the open battery lead", "amperes, 10 A socket first",
+             drain, current);
   add(table, POWER, "", "", "one function at a time, in the order of the expected readings",
       "volts", "as listed");
   add(table, POWER, "", "",
@@ -313,8 +381,9 @@ static void add_power(LgTable *table, const LgSizing *sizing)
       "back of the hand", "no more than warm");
   add(table, POWER, "", "", "moving parts through their whole travel", "eyes",
       "no wire pulls or rubs");
-  add(table, POWER, "", "", "key off, doors shut, units asleep (5 to 75 minutes): resting drain",
-      "milliamperes", drain);
+  add_asking(table, job, POWER, "", "",
+             "key off, doors shut, units asleep (5 to 75 minutes): resting drain", "milliamperes",
+             drain, current);
 }
 
 static char *leave_alone(const LgJob *job)
@@ -328,11 +397,11 @@ static char *leave_alone(const LgJob *job)
              : g_strdup_printf("LEAVE ALONE, no meter, no lamp, no supply: %s. ", pins->str);
 }
 
-LgTable *lg_table_pre_power(const LgSizing *sizing)
+LgTable *lg_steps_pre_power(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("pre-power", "Before first power", step_columns);
-  add_look(table);
+  LgTable *const table = lg_table_new("pre-power", "Before first power", whole_columns);
+  add_look(table, job);
   measure_parts(table, job);
   add_wires(table, sizing);
   add_links(table, job);
@@ -344,4 +413,9 @@ LgTable *lg_table_pre_power(const LgSizing *sizing)
                                 "first step that does not come out as expected.",
                                 alone);
   return table;
+}
+
+LgTable *lg_table_pre_power(const LgSizing *sizing)
+{
+  return lg_table_for_people(lg_steps_pre_power(sizing), step_columns);
 }

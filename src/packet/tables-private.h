@@ -21,6 +21,30 @@ G_BEGIN_DECLS
     NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0                                                       \
   }
 
+/* What a step asks a meter: columns for a machine, behind those for people. */
+typedef struct {
+  const char *measures; /* "resistance", "volts", "current" as in a reading; "": nothing to type */
+  int red, black;       /* pins that a reading of it names; -1: it is none of the built job */
+  double low, high;     /* as it should be, SI, lead ohms taken off; NAN: not said */
+  gboolean open;        /* no connection is as it should be */
+} LgAsk;
+#define LG_ASKS_NOTHING ((LgAsk){"", -1, -1, NAN, NAN, FALSE})
+#define LG_ASK_COLUMNS                                                                             \
+  LG_TEXT_COLUMN("measures", "Measures"), LG_TEXT_COLUMN("red", "Red lead"),                       \
+      LG_TEXT_COLUMN("black", "Black lead"), LG_NUMBER_COLUMN("low", "Low", LG_DIM_NONE, 9),       \
+      LG_NUMBER_COLUMN("high", "High", LG_DIM_NONE, 9), LG_FLAG_COLUMN("open", "Open"),            \
+      LG_TEXT_COLUMN("when", "When")
+/* What lg_table_add takes for them. `when`: settings such as "KEY=on". */
+#define LG_ASK_CELLS(job, ask, when)                                                               \
+  (ask).measures, (ask).red >= 0 ? (job)->pins[(ask).red].name : "",                               \
+      (ask).black >= 0 ? (job)->pins[(ask).black].name : "", (ask).low, (ask).high, (ask).open,    \
+      (when)
+/* The columns for people of such a table, with its note; frees it. */
+LgTable *lg_table_for_people(LgTable *whole, const LgColumn *columns);
+/* The tables with them. */
+LgTable *lg_steps_pre_power(const LgSizing *sizing), *lg_steps_first_power(const LgSizing *sizing),
+    *lg_steps_readings(const LgSizing *sizing);
+
 /* A table with those columns of `table` that `columns` names by key, in its order; rows where the
  * text column `where` (NULL: all) equals `equal`. Title and note are left out. */
 LgTable *lg_table_part(const LgTable *table, const LgColumn *columns, const char *where,

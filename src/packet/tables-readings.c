@@ -14,6 +14,17 @@ static const LgColumn reading_columns[] = {
     LG_TEXT_COLUMN("unit", "Unit"),
     LG_COLUMNS_END,
 };
+static const LgColumn whole_columns[] = {
+    LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
+    LG_TEXT_COLUMN("state", "State"),
+    LG_TEXT_COLUMN("where", "Measure"),
+    LG_NUMBER_COLUMN("expected", "Expect", LG_DIM_NONE, 3),
+    LG_NUMBER_COLUMN("least", "Least", LG_DIM_NONE, 3),
+    LG_NUMBER_COLUMN("most", "Most", LG_DIM_NONE, 3),
+    LG_TEXT_COLUMN("unit", "Unit"),
+    LG_ASK_COLUMNS,
+    LG_COLUMNS_END,
+};
 
 /* The bench: the job as it stands, and with heavy or light loads on a half or a full battery. */
 #define N_CORNERS 5
@@ -249,16 +260,24 @@ typedef struct {
   LgTable *table;
   const LgJob *job;
   const Corner *corners;
-  const char *state;
-  double *base_V, *base_A; /* [n_elements] as expected with the key on; NAN before that */
-  GString *same;           /* states in which nothing differs from it */
-  gboolean all;            /* every reading, not only those that differ from the key's */
+  const char *state, *when; /* in words; as settings */
+  double *base_V, *base_A;  /* [n_elements] as expected with the key on; NAN before that */
+  GString *same;            /* states in which nothing differs from it */
+  gboolean all;             /* every reading, not only those that differ from the key's */
 } Sheet;
 
-static void add_row(const Sheet *sheet, const char *where, Span span, const char *unit)
+/* `e`: the element that it is measured across or through; -1: any of several. */
+static void add_row(const Sheet *sheet, const char *where, int e, Span span, const char *unit)
 {
+  LgAsk ask = {strcmp(unit, "V") == 0 ? "volts" : "current", -1, -1, span.least, span.most, FALSE};
+  if (e >= 0) {
+    /* The red lead where plus is. */
+    const gboolean turned = sheet->corners[0].point->element_V[e] < 0;
+    ask.red = sheet->job->elements[e].pin[turned ? 1 : 0];
+    ask.black = sheet->job->elements[e].pin[turned ? 0 : 1];
+  }
   lg_table_add(sheet->table, (double)(sheet->table->n_rows + 1), sheet->state, where, span.expected,
-               span.least, span.most, unit);
+               span.least, span.most, unit, LG_ASK_CELLS(sheet->job, ask, sheet->when));
 }
 
 /* A load that draws less is a signal. */
@@ -289,10 +308,10 @@ static void add_battery(const Sheet *sheet, int e)
                       sheet->job->pins[cell->pin[1]].name);
   g_autofree char *drawn = g_strdup_printf("current from %s", lg_words_name(sheet->job, e));
   if (is_telling(sheet, volts.expected, sheet->base_V[e], LEAST_V))
-    add_row(sheet, across, volts, "V");
+    add_row(sheet, across, e, volts, "V");
   /* With the engine running it depends on how empty the battery is. */
   if (!engine_runs(sheet) && is_telling(sheet, amps.expected, sheet->base_A[e], LEAST_A))
-    add_row(sheet, drawn, amps, "A");
+    add_row(sheet, drawn, e, amps, "A");
 }
 
 static gboolean is_nothing(Span span)
@@ -309,7 +328,7 @@ static void add_fuse(const Sheet *sheet, int e, GString *dead)
   if (sheet->all && is_nothing(span))
     lg_words_add(dead, ", ", name);
   else if (is_telling(sheet, span.expected, sheet->base_A[e], LEAST_A))
-    add_row(sheet, where, span, "A");
+    add_row(sheet, where, e, span, "A");
 }
 
 static gboolean may_touch(const LgJob *job, const LgElement *element)
@@ -331,7 +350,7 @@ static void add_load(const Sheet *sheet, int e, GString *dead)
   if (sheet->all && is_nothing(span))
     lg_words_add(dead, ", ", name);
   else if (is_telling(sheet, span.expected, sheet->base_V[e], LEAST_V))
-    add_row(sheet, where, span, "V");
+    add_row(sheet, where, e, span, "V");
 }
 
 static void add_dead(const Sheet *sheet, const GString *dead, const char *what, Span span,
@@ -339,7 +358,7 @@ static void add_dead(const Sheet *sheet, const GString *dead, const char *what, 
 {
   g_autofree char *where = g_strdup_printf("%s each of %s", what, dead->str);
   if (dead->len > 0)
-    add_row(sheet, where, span, unit);
+    add_row(sheet, where, -1, span, unit);
 }
 
 static void add_fuses_and_loads(const Sheet *sheet)
@@ -364,15 +383,29 @@ static void keep_base(Sheet *sheet)
   }
 }
 
+/* The state as a reading's settings; at rest the first input says so. */
+static char *settings(const LgJob *job, const char *words, const guint8 position[])
+{
+  gboolean rests = TRUE;
+  for (int i = 0; i < job->n_inputs; i++)
+    rests = rests && position[i] == 0;
+  if (!rests)
+    return g_strdup(words);
+  return job->n_inputs == 0
+             ? g_strdup("")
+             : g_strdup_printf("%s=%s", job->inputs[0].name, job->inputs[0].positions[0]);
+}
+
 static void add_state(Sheet *sheet, Corner corners[], const int position[])
 {
   const LgJob *const job = sheet->job;
   g_autofree guint8 *bytes = g_new0(guint8, (gsize)job->n_inputs + 1);
   for (int i = 0; i < job->n_inputs; i++)
     bytes[i] = (guint8)position[i];
-  g_autofree char *words = lg_state_words(job, bytes);
+  g_autofree char *words = lg_state_words(job, bytes), *when = settings(job, words, bytes);
   solve_corners(corners, position);
   sheet->state = words;
+  sheet->when = when;
   const int before = sheet->table->n_rows;
   for (int e = 0; e < job->n_elements; e++)
     if (job->elements[e].kind == LG_EL_CELL)
@@ -407,13 +440,13 @@ static char *note_for(const LgJob *job, const Telling *telling, const char *same
   return g_string_free(g_steal_pointer(&note), FALSE);
 }
 
-LgTable *lg_table_readings(const LgSizing *sizing)
+LgTable *lg_steps_readings(const LgSizing *sizing)
 {
   static const struct {
     double load, charge;
   } corner_of[N_CORNERS] = {{0, NAN}, {-1, 0.5}, {-1, 1}, {1, 0.5}, {1, 1}};
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("readings", "Expected readings", reading_columns);
+  LgTable *const table = lg_table_new("readings", "Expected readings", whole_columns);
   Telling telling = {.job = job, .states = g_ptr_array_new_with_free_func(g_free)};
   gather(&telling, sizing->states);
   Corner corners[N_CORNERS] = {0};
@@ -442,4 +475,9 @@ LgTable *lg_table_readings(const LgSizing *sizing)
   table->note = note_for(job, &telling, same->str);
   g_ptr_array_unref(telling.states);
   return table;
+}
+
+LgTable *lg_table_readings(const LgSizing *sizing)
+{
+  return lg_table_for_people(lg_steps_readings(sizing), reading_columns);
 }

@@ -169,6 +169,46 @@ static void test_measured_pins_are_left_out(void)
   test_job_clear(&test);
 }
 
+/* What a machine is told of each step is what people are told. */
+static void test_steps(void)
+{
+  TestJob test;
+  test_job_init(&test, test_sheet);
+  static const char *const keys[] = {"pre-power", "first-power", "readings"};
+  LgTable *(*const make[])(const LgSizing *) = {lg_table_pre_power, lg_table_first_power,
+                                                lg_table_readings};
+  for (gsize k = 0; k < G_N_ELEMENTS(keys); k++) {
+    g_autoptr(LgTable) people = make[k](test.sizing);
+    g_autoptr(LgTable) steps = lg_table_steps(test.sizing, keys[k]);
+    g_assert_cmpint(steps->n_rows, ==, people->n_rows);
+    g_assert_cmpint(people->n_columns, ==, 7);
+  }
+  g_assert_null(lg_table_steps(test.sizing, "wires"));
+  g_autoptr(LgTable) people = lg_table_pre_power(test.sizing);
+  g_autoptr(LgTable) steps = lg_table_steps(test.sizing, "pre-power");
+  int n_wires = 0;
+  for (int row = 0; row < people->n_rows; row++) {
+    if (strcmp(lg_table_text(people, row, "stage"), lg_pre_power_stages[2]) != 0)
+      continue;
+    n_wires++;
+    g_assert_cmpstr(lg_table_text(steps, row, "measures"), ==, "resistance");
+    g_assert_cmpstr(lg_table_text(steps, row, "red"), ==, lg_table_text(people, row, "from"));
+    g_assert_cmpstr(lg_table_text(steps, row, "black"), ==, lg_table_text(people, row, "to"));
+    g_autofree char *words = g_strdup_printf("%.1f ohm or less", number_at(steps, row, "high"));
+    g_assert_cmpstr(words, ==, lg_table_text(people, row, "expected"));
+  }
+  g_assert_cmpint(n_wires, >, 0);
+  g_autoptr(LgTable) readings = lg_table_readings(test.sizing);
+  g_autoptr(LgTable) asked = lg_table_steps(test.sizing, "readings");
+  for (int row = 0; row < readings->n_rows; row++) {
+    g_assert_cmpfloat(number_at(asked, row, "low"), ==, number_at(readings, row, "least"));
+    g_assert_cmpfloat(number_at(asked, row, "high"), ==, number_at(readings, row, "most"));
+    /* Settings as a reading takes them: at rest, too, a state is named. */
+    g_assert_nonnull(strchr(lg_table_text(asked, row, "when"), '='));
+  }
+  test_job_clear(&test);
+}
+
 static void test_readings(void)
 {
   TestJob test;
@@ -359,6 +399,7 @@ int main(int argc, char **argv)
   g_test_add_func("/tables/pre-power", test_pre_power);
   g_test_add_func("/tables/measured-pins-are-left-out", test_measured_pins_are_left_out);
   g_test_add_func("/tables/readings", test_readings);
+  g_test_add_func("/tables/steps", test_steps);
   g_test_add_func("/tables/circuits", test_circuits);
   g_test_add_func("/tables/needs-and-sizes", test_needs_and_sizes);
   g_test_add_func("/tables/buying", test_buying);

@@ -34,6 +34,12 @@ LgTable *lg_table_pre_power(
 LgTable *lg_table_readings(
     const LgSizing *sizing); /* expected volts and currents in telling states, with tolerance */
 
+/* What each row of the tables `pre-power`, `first-power` and `readings` asks a meter, row by row:
+ * `measures` ("resistance", "volts", "current", "": nothing to type), the pins that a `reading` of
+ * it names ("": it is none of the built job), `low` and `high` in SI (NAN: not said), `open` (no
+ * connection is as it should be), `when`. NULL for other keys. */
+LgTable *lg_table_steps(const LgSizing *sizing, const char *key);
+
 /* What one builds by. */
 LgTable *lg_table_routes(const LgSizing *sizing);   /* runs: bundle, covering, bends, clips */
 LgTable *lg_table_openings(const LgSizing *sizing); /* holes and openings, what passes, verdict */

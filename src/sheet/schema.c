@@ -150,6 +150,8 @@ static const LgField job_fields[] = {
           "coldest and hottest day for places that do not say"),
     TEXT("by", "who wrote the sheet"),
     TEXT("ask", "whom to ask"),
+    TEXT("private", "words with commas between that a write-up to share leaves out: places, number "
+                    "plates; people who are named in the records are left out anyway"),
     NAME("insulation", "insulation class of wires that do not say: a name in the catalogue"),
     QTY("drop", RATIO, 1e-3, 0.5, "5 %",
         "greatest loss of volts to a load and back, share of nominal"),
@@ -298,6 +300,13 @@ static const LgField reading_fields[] = {
     TEXT("did", "what was done meanwhile: seat moved, pad warmed by hand"),
     END};
 
+static const LgField tick_fields[] = {WORD("result", "good", "how it came out", "good", "bad"),
+                                      TEXT("found", "what was seen, or what the meter showed"),
+                                      {.key = "date", .type = LG_VALUE_DATE, .help = "when"},
+                                      TEXT("by", "who"),
+                                      TEXT("instrument", "which meter or lamp"),
+                                      END};
+
 static const LgField body_fields[] = {
     WORD("is", "other", "what it stands for; a surface is what skin touches", "other", "pad",
          "foam", "surface", "occupant", "air"),
@@ -330,6 +339,42 @@ static const LgField step_fields[] = {
     QTY("speed", LG_DIM_SPEED, 0, 20000, "as before",
         "engine speed from now on; 0rpm: it stands still"),
     QTY("ambient", DEGREES, COLD_K, 423.15, "as before", "air outside from now on"), END};
+
+/* Sections of the write-up; in the order of LgChapterAt. */
+#define SECTIONS                                                                                   \
+  "cautions", "verdict", "diagram", "parts", "plugs", "wires", "steps", "tests", "troubles",       \
+      "use", "history", "evidence"
+
+static const LgField chapter_fields[] = {
+    WORD("before", NULL, "section of the write-up that it stands before", SECTIONS),
+    WORD("after", "history", "section of the write-up that it stands behind", SECTIONS), END};
+
+/* Steps of building; in the order of LgBuildStep. */
+#define BUILD_STEPS                                                                                \
+  "measure", "gather", "cut", "trial", "board", "splices", "ends", "ring-out", "battery-off",      \
+      "panels", "grounds", "holders", "runs", "last-ends", "fit", "first-check", "first-power",    \
+      "fuses", "readings", "refit", "drain", "handover"
+
+#define BELONGS                                                                                    \
+  NAME("of", "part, wire, place, run or chapter that it belongs to"),                              \
+      WORD("step", NULL, "step of building that it belongs to", BUILD_STEPS)
+
+static const LgField photo_fields[] = {
+    {.key = "file",
+     .type = LG_VALUE_TEXT,
+     .required = TRUE,
+     .help = "JPEG or PNG in the sheet's folder or below it: \"plug.jpg\", \"photos/plug.jpg\""},
+    BELONGS,
+    {.key = "date", .type = LG_VALUE_DATE, .help = "when"},
+    TEXT("by", "who took it"),
+    END};
+
+static const LgField note_fields[] = {BELONGS,
+                                      WORD("is", "text", "a paragraph, or a line of the history",
+                                           "text", "failed", "corrected", "repeated"),
+                                      {.key = "date", .type = LG_VALUE_DATE, .help = "when"},
+                                      TEXT("by", "who"),
+                                      END};
 
 static const LgField variant_fields[] = {
     NAMES("without", "records above that it leaves out, with the pins and elements of a part"),
@@ -518,6 +563,9 @@ const LgKindInfo lg_kinds[LG_N_KINDS] = {
     [LG_KIND_READING] = {"reading", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, TRUE, reading_fields,
                          "a measured value",
                          "reading M1 SEAT.11 SEAT.12 resistance=4.7ohm date=2026-05-31"},
+    [LG_KIND_TICK] = {"tick", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, tick_fields,
+                      "a step of a test sheet that was done, and how it came out",
+                      "tick T4 date=2026-05-31 by=\"Ada\" \"tug each wire at each end\""},
     [LG_KIND_BODY] = {"body", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, body_fields,
                       "what a heater warms and a sensor feels",
                       "body cushion is=pad capacity=700J/K touches=foam through=1.5W/K"},
@@ -527,6 +575,16 @@ const LgKindInfo lg_kinds[LG_N_KINDS] = {
     [LG_KIND_STEP] = {"step", LG_NAMED_DOTTED, FALSE, FALSE, FALSE, TRUE, step_fields,
                       "what changes in a use from a moment on; inputs that it does not name stay",
                       "step cold-morning.2 2min speed=1800rpm when KEY=on S2=high"},
+    [LG_KIND_CHAPTER] =
+        {"chapter", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, chapter_fields,
+         "a section of your own in the write-up; its title, filled by notes and photos",
+         "chapter prewired after=parts \"Is the van wired for it already?\""},
+    [LG_KIND_PHOTO] = {"photo", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, photo_fields,
+                       "a photo in write-up and packet, with what it shows",
+                       "photo P1 file=\"plug.jpg\" of=SEAT \"plug of the seat, latch up\""},
+    [LG_KIND_NOTE] = {"note", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, note_fields,
+                      "a paragraph of your own, or a line of the history",
+                      "note N1 of=SEAT \"The latch breaks when it is cold: warm it first.\""},
     [LG_KIND_VARIANT] = {"variant", LG_NAMED_PLAIN, FALSE, FALSE, TRUE, FALSE, variant_fields,
                          "another way to do the job: the records below it, up to the next "
                          "variant, take the place of those of their kind and name above, or are "
