@@ -53,8 +53,8 @@ char *lg_live_tables_json(LgLive *live)
   (void)live;
   json_t *const root = json_object(), *const list = json_array();
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++)
-    json_array_append_new(
-        list, json_pack("{s:s, s:s}", "key", kinds[i].key, "title", kinds[i].title));
+    json_array_append_new(list,
+                          json_pack("{s:s, s:s}", "key", kinds[i].key, "title", kinds[i].title));
   json_object_set_new(root, "tables", list);
   return lg_json_take(root);
 }
@@ -86,6 +86,40 @@ static json_t *rows_json(const LgTable *table, LgHabit habit)
   return rows;
 }
 
+static json_t *step_json(const LgTable *steps, int row)
+{
+  json_t *const step = json_object();
+  for (int c = 0; c < steps->n_columns; c++) {
+    const LgCell *const cell = lg_table_cell(steps, row, c);
+    const char *const key = steps->columns[c].key;
+    switch (steps->columns[c].type) {
+    case LG_CELL_TEXT:
+      json_object_set_new(step, key, lg_json_text(cell->text != NULL ? cell->text : ""));
+      break;
+    case LG_CELL_FLAG:
+      json_object_set_new(step, key, json_boolean(cell->flag));
+      break;
+    case LG_CELL_NUMBER:
+      json_object_set_new(step, key,
+                          isfinite(cell->number) ? json_real(cell->number) : json_null());
+      break;
+    }
+  }
+  return step;
+}
+
+/* What each row asks a meter; NULL for tables that are no test sheet. */
+static json_t *steps_json(const LgSizing *sizing, const char *key)
+{
+  g_autoptr(LgTable) steps = lg_table_steps(sizing, key);
+  if (steps == NULL)
+    return NULL;
+  json_t *const list = json_array();
+  for (int row = 0; row < steps->n_rows; row++)
+    json_array_append_new(list, step_json(steps, row));
+  return list;
+}
+
 char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error)
 {
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
@@ -100,6 +134,9 @@ char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error)
     json_object_set_new(root, "note", lg_json_text(table->note));
     json_object_set_new(root, "columns", columns_json(table));
     json_object_set_new(root, "rows", rows_json(table, live->job->habit));
+    json_t *const steps = steps_json(live->sizing, key);
+    if (steps != NULL)
+      json_object_set_new(root, "steps", steps);
     return lg_json_take(root);
   }
   g_set_error(error, LG_ERROR, LG_ERROR_CALL, "there is no table `%s`", key);
