@@ -4,7 +4,7 @@
  * Every function may be called from any thread. A text is immutable and counted (GBytes). Errors
  * that a person may read carry "what is wrong\nwhat to do" in their message. */
 #pragma once
-#include <loomgraft.h>
+#include "loomgraft.h"
 
 G_BEGIN_DECLS
 
