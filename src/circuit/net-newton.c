@@ -102,6 +102,18 @@ static void restart_power(const LgNet *net, LgSlate *slate)
   }
 }
 
+/* A curve that is open in all lanes is never looked at. */
+static gboolean conducts(const LgSlate *slate, int variable)
+{
+  const double *g = slate->g + variable * slate->lanes;
+  if (slate->lanes == 1)
+    return *g > 0;
+  double most = 0;
+  for (int l = 0; l < LG_LANES; l++)
+    most = g[l] > most ? g[l] : most;
+  return most > 0;
+}
+
 static void solve_lines(LgNetWork *work, LgSlate *slate, LgPoints *points)
 {
   const LgNet *net = work->net;
@@ -113,8 +125,9 @@ static void solve_lines(LgNetWork *work, LgSlate *slate, LgPoints *points)
   else
     read_lines_wide(net, slate, points);
   for (int q = 0; q < net->n_curves; q++)
-    lg_curve_lanes(lg_branch_at(net, net->curves[q].branch), n, points->u + q * n,
-                   points->i + q * n, points->slope + q * n);
+    if (conducts(slate, net->curves[q].variable))
+      lg_curve_lanes(lg_branch_at(net, net->curves[q].branch), n, points->u + q * n,
+                     points->i + q * n, points->slope + q * n);
 }
 
 /* Whether the rest of the network rather sets a diode's current than its volts: it leaves it next

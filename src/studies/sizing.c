@@ -2,6 +2,9 @@
 #include "studies/sizing-private.h"
 
 #define MOST_ROUNDS 8
+/* The first look only gives the search something to begin with; whatever it overlooks, the next
+ * one, at the chosen sizes, finds. Beyond so many states it is made in groups. */
+#define FIRST_LOOK 8192
 
 static const LgConductor *chosen_or_given(const LgSizer *sizer, int wire)
 {
@@ -87,7 +90,7 @@ static void limit_drops(LgSizer *sizer)
  * wires at their thickest, is provisional; from the third on bounds only tighten. */
 static void study(LgSizer *sizer, gboolean first, gboolean keep)
 {
-  const LgStatesOptions look = {.no_needs = first};
+  const LgStatesOptions look = {.no_needs = first, .most_states = first ? FIRST_LOOK : 0};
   LgSizing *const out = sizer->out;
   lg_warmer_free(out->warmer);
   lg_states_free(out->states);
