@@ -1,6 +1,8 @@
 #include "base/finding.h"
+#include "base/words.h"
 
-static const char *const grade_words[LG_N_GRADES] = {"danger", "fault", "unproven", "caution"};
+static const char *const grade_words[LG_N_GRADES] = {N_("danger"), N_("fault"), N_("unproven"),
+                                                     N_("caution")};
 
 const char *lg_grade_word(LgGrade grade)
 {

@@ -1,5 +1,6 @@
 /* A report on a terminal. */
 #include "base/terminal-private.h"
+#include "base/words.h"
 
 /* A grade is told by its word and its mark; ink only helps. */
 static const struct {
@@ -36,7 +37,7 @@ static void print_part(LgTerminal *terminal, const char *mark, LgInk ink, const 
 static void print_finding(LgTerminal *terminal, const LgFinding *finding)
 {
   g_autofree char *head =
-      g_strconcat(grades[finding->grade].mark, lg_grade_word(finding->grade), ": ", NULL);
+      g_strconcat(grades[finding->grade].mark, T_(lg_grade_word(finding->grade)), ": ", NULL);
   g_autofree char *origin = origin_words(&finding->origin);
   g_autofree char *subject =
       g_strdup_printf("%s [%s]%s", finding->subject != NULL ? finding->subject : "",

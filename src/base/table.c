@@ -1,4 +1,5 @@
 #include "base/table.h"
+#include "base/words.h"
 #include <math.h>
 #include <string.h>
 
@@ -67,7 +68,7 @@ char *lg_table_print_cell(const LgTable *table, int row, int column, LgHabit hab
   case LG_CELL_NUMBER:
     return lg_quantity_print(cell->number, kind->dim, habit, kind->digits);
   case LG_CELL_FLAG:
-    return g_strdup(cell->flag ? "yes" : "no");
+    return g_strdup(cell->flag ? T_("yes") : T_("no"));
   default:
     return g_strdup(cell->text != NULL ? cell->text : "");
   }
@@ -157,7 +158,7 @@ static void append_cell(GString *csv, const LgCell *cell, const LgColumn *column
   if (column->type == LG_CELL_NUMBER)
     append_number(csv, cell->number, column->dim);
   else if (column->type == LG_CELL_FLAG)
-    g_string_append(csv, cell->flag ? "yes" : "no");
+    g_string_append(csv, cell->flag ? T_("yes") : T_("no"));
   else
     append_field(csv, cell->text != NULL ? cell->text : "", alone);
 }

@@ -1,6 +1,7 @@
 /* A table on a terminal: columns side by side; those that find no room stand below their row; where
  * hardly any find room, one row is one block. */
 #include "base/terminal-private.h"
+#include "base/words.h"
 #include <string.h>
 
 #define GAP 2
@@ -28,7 +29,7 @@ static char *print(const LgTable *table, int row, int c, LgHabit habit, gsize *f
 static void measure(const LgTable *table, int c, LgHabit habit, Column *column, double *natural,
                     double *least)
 {
-  const char *const title = table->columns[c].title;
+  const char *const title = T_(table->columns[c].title);
   const gboolean is_text = table->columns[c].type == LG_CELL_TEXT;
   int whole = 0, word = 0, left = 0, unit = 0;
   for (int row = 0; row < table->n_rows; row++) {
@@ -83,7 +84,7 @@ static GPtrArray *cell_lines(const LgTable *table, int row, int c, LgHabit habit
 
 static GPtrArray *title_lines(const LgTable *table, int c, const Column *column)
 {
-  GPtrArray *const lines = lg_terminal_wrap(table->columns[c].title, column->width);
+  GPtrArray *const lines = lg_terminal_wrap(T_(table->columns[c].title), column->width);
   for (guint i = 0; is_number(table, c) && i < lines->len; i++) {
     char *const line = lines->pdata[i];
     lines->pdata[i] =
@@ -144,7 +145,7 @@ static void print_below(LgTerminal *terminal, const LgTable *table, int row, LgH
     g_autofree char *text = lg_table_print_cell(table, row, c, habit);
     if (text[0] == '\0')
       continue;
-    const char *const title = table->columns[c].title;
+    const char *const title = T_(table->columns[c].title);
     g_autofree char *mark = g_strdup_printf(
         "%s%*s", title, label + (c == 0 ? 2 : 1) * GAP - lg_terminal_width(title), "");
     lg_terminal_hang(terminal, c == 0 ? 0 : GAP, LG_INK_QUIET, mark,
@@ -156,7 +157,7 @@ static int widest_title(const LgTable *table, int from)
 {
   int widest = 0;
   for (int c = from; c < table->n_columns; c++)
-    widest = MAX(widest, lg_terminal_width(table->columns[c].title));
+    widest = MAX(widest, lg_terminal_width(T_(table->columns[c].title)));
   return widest;
 }
 

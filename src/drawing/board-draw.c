@@ -1,4 +1,5 @@
 /* The board in ink, whole and at full scale. */
+#include "base/words.h"
 #include "drawing/board-private.h"
 #include <math.h>
 #include <string.h>
@@ -112,15 +113,15 @@ static void draw_run_label(const Canvas *c, const LgBoardBranch *branch)
   const LgRunPlan *const plan = &route->runs[branch->run];
   g_autofree char *long_m =
       isnan(branch->length_mm)
-          ? g_strdup("LENGTH NOT IN THE SHEET")
+          ? g_strdup(T_("LENGTH NOT IN THE SHEET"))
           : lg_quantity_print(run->length_m, LG_DIM_LENGTH, route->job->habit, 3);
   g_autofree char *across = lg_quantity_print(plan->bundle_m, LG_DIM_LENGTH, route->job->habit, 2);
-  g_autofree char *head =
-      branch->n_legs > 1 ? g_strdup_printf("%s  %s in %d legs", run->name, long_m, branch->n_legs)
-                         : g_strdup_printf("%s  %s", run->name, long_m);
-  g_autofree char *facts =
-      g_strdup_printf("%u wire%s, %s, %s", branch->wires->len, branch->wires->len == 1 ? "" : "s",
-                      across, plan->cover != NULL ? plan->cover->name : "no covering");
+  g_autofree char *head = branch->n_legs > 1 ? g_strdup_printf(T_("%s  %s in %d legs"), run->name,
+                                                               long_m, branch->n_legs)
+                                             : g_strdup_printf("%s  %s", run->name, long_m);
+  g_autofree char *facts = g_strdup_printf(
+      branch->wires->len == 1 ? T_("%u wire, %s, %s") : T_("%u wires, %s, %s"), branch->wires->len,
+      across, plan->cover != NULL ? plan->cover->name : T_("no covering"));
   double y = branch->label.top;
   draw_words(c, branch->label, lg_letters_bold, &y, head);
   draw_words(c, branch->label, lg_letters_small, &y, facts);
@@ -168,8 +169,8 @@ static void draw_node(const Canvas *c, const LgBoardNode *node)
 LgDrawing *lg_board_draw(const LgBoard *board)
 {
   const LgBox e = board->extent;
-  LgDrawing *const drawing = lg_drawing_new(e.right - e.left + 2 * EDGE_MM,
-                                            e.bottom - e.top + 2 * EDGE_MM, "Board at full scale");
+  LgDrawing *const drawing = lg_drawing_new(
+      e.right - e.left + 2 * EDGE_MM, e.bottom - e.top + 2 * EDGE_MM, T_("Board at full scale"));
   const Canvas c = {board, drawing, EDGE_MM - e.left, EDGE_MM - e.top};
   for (int i = 0; i < board->n_branches; i++)
     if (!board->branches[i].broken)

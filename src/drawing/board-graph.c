@@ -1,4 +1,5 @@
 /* The board's tree: from wires, runs and places to nodes and branches. */
+#include "base/words.h"
 #include "drawing/board-private.h"
 #include <math.h>
 #include <string.h>
@@ -148,7 +149,7 @@ static void add_local(Graph *g, int w)
   const double whole = 1e3 * (wire->length_m + wire->spare_m);
   if (p == q) {
     g_autofree char *long_m = metres(g->board, whole);
-    say(g->board, g_strdup_printf("%s, %s: a loop at %s, not drawn.", wire->name, long_m,
+    say(g->board, g_strdup_printf(T_("%s, %s: a loop at %s, not drawn."), wire->name, long_m,
                                   g->job->parts[p].name));
     return;
   }
@@ -171,8 +172,8 @@ static void add_wires(Graph *g)
     const double end = end_length(g->job, wire);
     if (end < 0) {
       g_autofree char *missing = metres(g->board, -2 * end);
-      say(g->board,
-          g_strdup_printf("%s is %s shorter than its runs: measure again.", wire->name, missing));
+      say(g->board, g_strdup_printf(T_("%s is %s shorter than its runs: measure again."),
+                                    wire->name, missing));
     }
     add_through(g, w);
   }
@@ -220,12 +221,12 @@ static void break_ring(LgBoard *board, LgBoardBranch *branch)
   g_autofree char *long_m = metres(board, branch->length_mm);
   say(board,
       branch->kind == LG_BOARD_RUN
-          ? g_strdup_printf("Run %s (%s, %s to %s) closes a ring: it is left out here, its "
-                            "wires are measured along the rest of the board and by the cut "
-                            "list.",
-                            board->route->job->runs[branch->run].name, long_m,
-                            node_name(board, branch->node[0]), node_name(board, branch->node[1]))
-          : g_strdup_printf("The stub from %s to %s (%s) closes a ring: it is left out here.",
+          ? g_strdup_printf(
+                T_("Run %s (%s, %s to %s) closes a ring: it is left out here, its wires are "
+                   "measured along the rest of the board and by the cut list."),
+                board->route->job->runs[branch->run].name, long_m,
+                node_name(board, branch->node[0]), node_name(board, branch->node[1]))
+          : g_strdup_printf(T_("The stub from %s to %s (%s) closes a ring: it is left out here."),
                             node_name(board, branch->node[0]), node_name(board, branch->node[1]),
                             long_m));
 }
@@ -292,7 +293,7 @@ static char *end_words(const LgBoard *board, int w, int end)
   g_string_append_printf(words, "%s  %s %s %s", job->pins[wire->pin[end]].short_name, wire->name,
                          wire->colour, c != NULL ? c->name : "?");
   if (is_loose(board, w))
-    g_string_append_printf(words, ", loose, to %s", job->pins[wire->pin[1 - end]].name);
+    g_string_append_printf(words, T_(", loose, to %s"), job->pins[wire->pin[1 - end]].name);
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 

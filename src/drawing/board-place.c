@@ -1,5 +1,6 @@
 /* Where everything lies on the board: greedy, one branch after the other, each time the free way
  * that keeps the board smallest. */
+#include "base/words.h"
 #include "drawing/board-private.h"
 #include <math.h>
 #include <string.h>
@@ -568,10 +569,10 @@ static void say_apart(Placing *p)
   for (int i = 0; i < p->board->n_nodes; i++) {
     if (p->crowded[i] == NULL)
       continue;
-    g_ptr_array_add(p->board->breaks,
-                    g_strdup_printf("Around %s there is no room for all: drawn apart, in full "
-                                    "length, %s.",
-                                    name_of(p->board, i), p->crowded[i]->str));
+    g_ptr_array_add(
+        p->board->breaks,
+        g_strdup_printf(T_("Around %s there is no room for all: drawn apart, in full length, %s."),
+                        name_of(p->board, i), p->crowded[i]->str));
     g_string_free(p->crowded[i], TRUE);
   }
 }

@@ -1,4 +1,5 @@
 /* The board on sheets of paper: which windows, their marks, and the map of them. */
+#include "base/words.h"
 #include "drawing/board-private.h"
 #include "drawing/scale-bar.h"
 #include <math.h>
@@ -143,7 +144,7 @@ static void draw_foot(LgDrawing *sheet, const LgBoard *board, const Grid *g, con
   big.size = LG_TEXT_HEAD_MM;
   big.anchor = small.anchor = LG_ANCHOR_END;
   lg_draw_text(sheet, big, g->width - LG_TILE_MARGIN, y + 2, name);
-  lg_draw_text(sheet, small, g->width - LG_TILE_MARGIN, y + 6.5, "Lay crosses on crosses.");
+  lg_draw_text(sheet, small, g->width - LG_TILE_MARGIN, y + 6.5, T_("Lay crosses on crosses."));
 }
 
 static gboolean is_empty(const LgDrawing *sheet)
@@ -161,7 +162,7 @@ static LgDrawing *draw_tile(const LgBoard *board, const LgDrawing *whole, const 
                             const LgBox *windows, int i)
 {
   g_autofree char *name = tile_name(i % g->columns, i / g->columns);
-  g_autofree char *title = g_strdup_printf("Board, sheet %s", name);
+  g_autofree char *title = g_strdup_printf(T_("Board, sheet %s"), name);
   g_autoptr(LgDrawing) sheet = lg_drawing_new(g->width, g->height, title);
   lg_draw_window(sheet, whole, windows, g->columns * g->rows, i, LG_TILE_MARGIN, LG_TILE_MARGIN);
   if (is_empty(sheet))
@@ -182,7 +183,7 @@ typedef struct {
 
 static void new_map(Map *map)
 {
-  map->sheet = lg_drawing_new(map->width, map->height, "Board: map of the sheets");
+  map->sheet = lg_drawing_new(map->width, map->height, T_("Board: map of the sheets"));
   g_ptr_array_add(map->sheets, map->sheet);
   map->y = MARGIN;
 }
@@ -242,10 +243,10 @@ static void list_runs(Map *map)
     if (b->kind != LG_BOARD_RUN || b->broken)
       continue;
     g_autofree char *long_m =
-        isnan(b->length_mm) ? g_strdup("LENGTH NOT IN THE SHEET, drawn dashed and 80 mm long")
+        isnan(b->length_mm) ? g_strdup(T_("LENGTH NOT IN THE SHEET, drawn dashed and 80 mm long"))
                             : lg_quantity_print(1e-3 * b->length_mm, LG_DIM_LENGTH, job->habit, 3);
     g_autofree char *fold =
-        b->n_legs > 1 ? g_strdup_printf(", folded into %d legs, all of it drawn", b->n_legs)
+        b->n_legs > 1 ? g_strdup_printf(T_(", folded into %d legs, all of it drawn"), b->n_legs)
                       : g_strdup("");
     g_autofree char *line = g_strdup_printf("%s: %s%s", job->runs[b->run].name, long_m, fold);
     write_lines(map, lg_letters_plain, line);
@@ -258,7 +259,7 @@ static void write_map(Map *map, const Grid *g, const LgDrawing *whole, const gbo
   new_map(map);
   LgLetters head = lg_letters_bold;
   head.size = LG_TEXT_HEAD_MM;
-  g_autofree char *title = g_strdup_printf("Board: %s", job->title);
+  g_autofree char *title = g_strdup_printf(T_("Board: %s"), job->title);
   write_lines(map, head, title);
   map->y += 1;
   int n = 0;
@@ -266,28 +267,27 @@ static void write_map(Map *map, const Grid *g, const LgDrawing *whole, const gbo
     n += used[i];
   g_autofree char *wide = lg_quantity_print(1e-3 * whole->width, LG_DIM_LENGTH, job->habit, 2);
   g_autofree char *high = lg_quantity_print(1e-3 * whole->height, LG_DIM_LENGTH, job->habit, 2);
-  g_autofree char *size = g_strdup_printf("%s x %s on %d sheets at full scale. Print at 100 %%, "
-                                          "check the bar on each sheet, lay crosses "
-                                          "on crosses, tape.",
-                                          wide, high, n);
+  g_autofree char *size =
+      g_strdup_printf(T_("%s x %s on %d sheets at full scale. Print at 100 %%, check the bar on "
+                         "each sheet, lay crosses on crosses, tape."),
+                      wide, high, n);
   write_lines(map, lg_letters_plain, size);
   draw_overview(map, g, whole, used);
   lg_scale_bar_draw(map->sheet, MARGIN, map->y, job->habit == LG_HABIT_US);
   map->y += 10;
   write_lines(
       map, lg_letters_small,
-      "Ring with a dot: a place, where branches leave. Box: the end at a part, at the tip of "
-      "its terminals. Dot: a splice. Thick bar: the label. Lengths run along the thin middle "
-      "line, with the spare at each end; shorter wires of a stub are cut to their own "
-      "length. Where a line is folded, lay the bundle round pegs; it is not bent so in the "
-      "vehicle.");
+      T_("Ring with a dot: a place, where branches leave. Box: the end at a part, at the tip of "
+         "its terminals. Dot: a splice. Thick bar: the label. Lengths run along the thin middle "
+         "line, with the spare at each end; shorter wires of a stub are cut to their own length. "
+         "Where a line is folded, lay the bundle round pegs; it is not bent so in the vehicle."));
   map->y += 3;
   if (map->board->n_branches > 0)
-    write_lines(map, lg_letters_bold, "Runs");
+    write_lines(map, lg_letters_bold, T_("Runs"));
   list_runs(map);
   if (map->board->breaks->len > 0) {
     map->y += 3;
-    write_lines(map, lg_letters_bold, "Not as it lies in the vehicle");
+    write_lines(map, lg_letters_bold, T_("Not as it lies in the vehicle"));
   }
   for (guint i = 0; i < map->board->breaks->len; i++)
     write_lines(map, lg_letters_plain, map->board->breaks->pdata[i]);

@@ -1,4 +1,5 @@
 /* The table of pins beside a face. */
+#include "base/words.h"
 #include "drawing/face-private.h"
 #include <math.h>
 #include <string.h>
@@ -17,8 +18,8 @@ typedef enum {
   N_COLUMNS
 } Column;
 
-static const char *const titles[N_COLUMNS] = {"no.",        "colour",  "size",
-                                              "what it is", "goes to", "proof"};
+static const char *const titles[N_COLUMNS] = {N_("no."),        N_("colour"),  N_("size"),
+                                              N_("what it is"), N_("goes to"), N_("proof")};
 /* Shares of the width; the number's and the colour's columns are fixed. */
 #define NUMBER_MM 9.5
 #define COLOUR_MM 20.0
@@ -56,7 +57,7 @@ static char *wire_words(const Table *table, int pin)
   for (int w = 0; w < table->job->n_wires; w++)
     for (int k = 0; k < 2; k++)
       if (table->job->wires[w].pin[k] == pin)
-        g_string_append_printf(words, "%s%s to %s", words->len > 0 ? "; " : "",
+        g_string_append_printf(words, T_("%s%s to %s"), words->len > 0 ? "; " : "",
                                table->job->wires[w].name,
                                table->job->pins[table->job->wires[w].pin[1 - k]].name);
   return g_string_free(g_steal_pointer(&words), FALSE);
@@ -64,22 +65,22 @@ static char *wire_words(const Table *table, int pin)
 
 static char *state_words(const LgJob *job, int pin)
 {
-  static const char *const grades[] = {"measured", "document", "told", "guess"};
+  static const char *const grades[] = {N_("measured"), N_("document"), N_("told"), N_("guess")};
   const LgPin *const p = &job->pins[pin];
   switch (lg_face_cavity(job, pin)) {
   case LG_CAVITY_RESTRAINT:
-    return g_strdup(p->restraint == LG_RESTRAINT_YES ? "LEAVE ALONE: restraint"
-                                                     : "LEAVE ALONE: may be restraint");
+    return g_strdup(p->restraint == LG_RESTRAINT_YES ? T_("LEAVE ALONE: restraint")
+                                                     : T_("LEAVE ALONE: may be restraint"));
   case LG_CAVITY_EMPTY:
-    return g_strdup(p->from_type ? "not used" : "empty");
+    return g_strdup(p->from_type ? T_("not used") : T_("empty"));
   case LG_CAVITY_UNPROVEN:
     return p->said_by != NULL
-               ? g_strdup_printf("not proven: %s, %s", grades[p->evidence], p->said_by)
-               : g_strdup_printf("not proven: %s", grades[p->evidence]);
+               ? g_strdup_printf(T_("not proven: %s, %s"), T_(grades[p->evidence]), p->said_by)
+               : g_strdup_printf(T_("not proven: %s"), T_(grades[p->evidence]));
   case LG_CAVITY_FITTED:
     break;
   }
-  return g_strdup(p->from_type ? "its type" : grades[p->evidence]);
+  return g_strdup(p->from_type ? T_("its type") : T_(grades[p->evidence]));
 }
 
 /* Sets or only measures one cell; its height. */
@@ -137,7 +138,7 @@ double lg_face_table(LgDrawing *drawing, const LgJob *job, int part,
     table.left[i + 1] = table.left[i] + widths[i];
   double at = y;
   for (int i = 0; i < N_COLUMNS && drawing != NULL; i++)
-    cell(drawing, &table, (Column)i, at, lg_letters_small, titles[i], 0);
+    cell(drawing, &table, (Column)i, at, lg_letters_small, T_(titles[i]), 0);
   at += LEADING + 0.6;
   const LgPart *const p = &job->parts[part];
   for (int pin = p->first_pin; pin < p->first_pin + p->n_pins; pin++) {

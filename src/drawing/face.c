@@ -1,4 +1,5 @@
 /* Faces: both views, and the table beside or below them. */
+#include "base/words.h"
 #include "drawing/face-private.h"
 #include "drawing/symbols.h"
 #include <math.h>
@@ -139,20 +140,20 @@ static void ink_latch(const Face *face, LgBox housing, gboolean mirrored)
 
 static const char *latch_words(const Face *face, gboolean mirrored)
 {
-  static const char *const sides[] = {"latch at the top", "latch at the bottom",
-                                      "latch at the left", "latch at the right"};
+  static const char *const sides[] = {N_("latch at the top"), N_("latch at the bottom"),
+                                      N_("latch at the left"), N_("latch at the right")};
   int side = face->part->latch;
   if (mirrored && side >= 2)
     side = side == 2 ? 3 : 2;
-  return face->plan->places == LG_PLACES_GIVEN && side >= 0 && side < 4 ? sides[side] : NULL;
+  return face->plan->places == LG_PLACES_GIVEN && side >= 0 && side < 4 ? T_(sides[side]) : NULL;
 }
 
 static const char *view_words(const Face *face, gboolean mirrored)
 {
   if (face->plan->places == LG_PLACES_UNKNOWN)
-    return "Terminals, places not known";
-  return face->part->mating_view != mirrored ? "Mating side: into the contacts"
-                                             : "Wire side: where the wires enter";
+    return T_("Terminals, places not known");
+  return face->part->mating_view != mirrored ? T_("Mating side: into the contacts")
+                                             : T_("Wire side: where the wires enter");
 }
 
 static void ink_view(const Face *face, double x, double y, gboolean mirrored)
@@ -189,23 +190,22 @@ static const char *places_words(const LgFacePlan *plan)
 {
   switch (plan->places) {
   case LG_PLACES_GIVEN:
-    return "Numbers run row by row from the upper left of the first view, as the sheet gives them: "
-           "compare with those moulded into the housing.";
+    return T_("Numbers run row by row from the upper left of the first view, as the sheet gives "
+              "them: compare with those moulded into the housing.");
   case LG_PLACES_HABIT:
-    return "Arrangement by habit, from memory: the numbers on the relay and its base rule.";
+    return T_("Arrangement by habit, from memory: the numbers on the relay and its base rule.");
   case LG_PLACES_UNKNOWN:
     break;
   }
-  return "The sheet does not say where the terminals lie: find their numbers on the part.";
+  return T_("The sheet does not say where the terminals lie: find their numbers on the part.");
 }
 
-static const char key_words[] =
-    "Blade: fitted. Cross: empty. Question mark, broken outline: not proven. Stop sign: restraint "
-    "circuit, leave alone.";
+static const char key_words[] = N_("Blade: fitted. Cross: empty. Question mark, broken outline: "
+                                   "not proven. Stop sign: restraint circuit, leave alone.");
 
 static double ink_notes(const Face *face, double x, double y, double width)
 {
-  const char *const notes[] = {places_words(face->plan), key_words};
+  const char *const notes[] = {places_words(face->plan), T_(key_words)};
   double at = y;
   for (gsize i = 0; i < G_N_ELEMENTS(notes); i++) {
     char **lines = lg_text_wrap(notes[i], LG_TEXT_SMALL_MM, FALSE, width, 8);
@@ -225,7 +225,7 @@ static double ink_title(const Face *face, double width)
   head.size = LG_TEXT_HEAD_MM;
   g_autofree char *words = g_strdup_printf(
       "%s%s%s", part->text != NULL ? part->text : part->class_word,
-      part->housing != NULL ? "; housing " : "", part->housing != NULL ? part->housing : "");
+      part->housing != NULL ? T_("; housing ") : "", part->housing != NULL ? part->housing : "");
   const double name = lg_text_width(part->name, LG_TEXT_HEAD_MM, TRUE);
   lg_draw_text(face->drawing, head, 0, 4, part->name);
   char **lines = lg_text_wrap(words, LG_TEXT_MM, FALSE, MAX(width - name - 3, 20), 1);

@@ -1,13 +1,14 @@
 /* Notes at the foot of each sheet: how to read it, and what is not on it. */
+#include "base/words.h"
 #include "drawing/flow-private.h"
 
 #define MOST_LINES 4
 
 static const char how[] =
-    "A level line is one point drawn long: post, stud, splice or terminal. An upright line is a "
-    "wire (name, colour as base/stripe by IEC 60757, size) or a device (IEC 60617). A box bears "
-    "the path where the line goes on; \u201cin 5\u201d: on path 5. Words at a switch: where it is "
-    "closed.";
+    N_("A level line is one point drawn long: post, stud, splice or terminal. An upright line is a "
+       "wire (name, colour as base/stripe by IEC 60757, size) or a device (IEC 60617). A box bears "
+       "the path where the line goes on; \u201cin 5\u201d: on path 5. Words at a switch: where it "
+       "is closed.");
 
 static char *restraint_words(const LgJob *job)
 {
@@ -22,7 +23,7 @@ static char *restraint_words(const LgJob *job)
   }
   return names->len == 0
              ? NULL
-             : g_strdup_printf("Restraint circuits, leave alone, not drawn: %s.", names->str);
+             : g_strdup_printf(T_("Restraint circuits, leave alone, not drawn: %s."), names->str);
 }
 
 /* Contacts, fuses and the like whose far terminal has no wire are left out; so are whole parts
@@ -44,7 +45,7 @@ static char *spare_words(const LgFlowGraph *graph)
       if (graph->spare[k] && lg_flow_degree(graph, k) == 0)
         g_string_append_printf(names, "%s%s", names->len > 0 ? ", " : "", job->pins[k].name);
   }
-  return names->len == 0 ? NULL : g_strdup_printf("Without a wire, not drawn: %s.", names->str);
+  return names->len == 0 ? NULL : g_strdup_printf(T_("Without a wire, not drawn: %s."), names->str);
 }
 
 static void add_wrapped(GPtrArray *notes, const char *text, double width, int most)
@@ -68,7 +69,7 @@ void lg_flow_find_notes(LgFlow *flow)
   }
   if (spare != NULL)
     add_wrapped(notes, spare, width, 2);
-  add_wrapped(notes, how, width, MOST_LINES);
+  add_wrapped(notes, T_(how), width, MOST_LINES);
   g_ptr_array_add(notes, NULL);
   flow->notes = (char **)g_ptr_array_free(notes, FALSE);
 }

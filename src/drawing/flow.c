@@ -1,4 +1,5 @@
 /* From the graph to blocks in order, strips and sheets with numbered paths. */
+#include "base/words.h"
 #include "drawing/flow-private.h"
 #include <math.h>
 #include <string.h>
@@ -156,7 +157,7 @@ static void find_rails(LgFlow *flow)
 {
   const LgFlowGraph *const graph = flow->graph;
   flow->rails = g_new(int, (gsize)graph->job->n_pins + 1);
-  double widest = lg_text_width("31 body", LG_TEXT_MM, TRUE);
+  double widest = lg_text_width(T_("31 body"), LG_TEXT_MM, TRUE);
   for (int p = 0; p < graph->job->n_pins; p++)
     if (lg_flow_is_rail(graph, p)) {
       char name[64];

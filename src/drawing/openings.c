@@ -1,4 +1,5 @@
 /* Openings in panels at full scale, to lay on the panel and cut by. */
+#include "base/words.h"
 #include "drawing/route.h"
 #include "drawing/scale-bar.h"
 #include <math.h>
@@ -32,11 +33,11 @@ typedef struct {
 
 static void new_sheet(Paper *paper)
 {
-  paper->sheet = lg_drawing_new(paper->width, paper->height, "Openings at full scale");
+  paper->sheet = lg_drawing_new(paper->width, paper->height, T_("Openings at full scale"));
   g_ptr_array_add(paper->sheets, paper->sheet);
   LgLetters head = lg_letters_bold;
   head.size = LG_TEXT_HEAD_MM;
-  lg_draw_text(paper->sheet, head, MARGIN, MARGIN + 4, "Openings at full scale");
+  lg_draw_text(paper->sheet, head, MARGIN, MARGIN + 4, T_("Openings at full scale"));
   lg_scale_bar_draw(paper->sheet, MARGIN, MARGIN + 8, paper->route->job->habit == LG_HABIT_US);
   paper->y = MARGIN + 20;
 }
@@ -79,11 +80,11 @@ static void draw_forms(Paper *paper, const LgOpeningPlan *plan, double x, double
 }
 
 static const char *const keys[] = {
-    [LG_OPENING_FITS] = "Thick: the opening. Dashed: the body. Dotted: its rim.",
+    [LG_OPENING_FITS] = N_("Thick: the opening. Dashed: the body. Dotted: its rim."),
     [LG_OPENING_TRIM] =
-        "Thick: the opening. Dashed: the body. Dotted: its rim. Grey: the trim piece to make.",
-    [LG_OPENING_SMALL] =
-        "Thick: the opening. Dashed: the body. Outer thin line: cut to here, if the panel allows.",
+        N_("Thick: the opening. Dashed: the body. Dotted: its rim. Grey: the trim piece to make."),
+    [LG_OPENING_SMALL] = N_(
+        "Thick: the opening. Dashed: the body. Outer thin line: cut to here, if the panel allows."),
 };
 
 static void draw_opening(Paper *paper, int i)
@@ -101,12 +102,12 @@ static void draw_opening(Paper *paper, int i)
   if (paper->sheet == NULL || paper->y + need > paper->height - MARGIN)
     new_sheet(paper);
   g_autofree char *head =
-      g_strdup_printf("%s at %s", job->parts[plan->part].name, job->places[plan->place].name);
+      g_strdup_printf(T_("%s at %s"), job->parts[plan->part].name, job->places[plan->place].name);
   g_autofree char *words = lg_route_opening_words(paper->route, i);
   write_lines(paper, lg_letters_bold, head);
   write_lines(paper, lg_letters_plain, words);
   write_lines(paper, lg_letters_small,
-              drawn ? keys[plan->fit] : "Too large to draw on this paper.");
+              drawn ? T_(keys[plan->fit]) : T_("Too large to draw on this paper."));
   if (drawn) {
     draw_forms(paper, plan, MARGIN + most[0] / 2, paper->y + 4 + most[1] / 2);
     paper->y += most[1] + 4;

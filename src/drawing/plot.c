@@ -1,4 +1,5 @@
 #include "drawing/plot.h"
+#include "base/words.h"
 #include <math.h>
 #include <string.h>
 
@@ -96,7 +97,7 @@ static double hidden(const Panel *p, double number)
 static const char *unit(const Panel *p)
 {
   if (p->strip->dim == LG_DIM_TEMPERATURE)
-    return p->plot->habit == LG_HABIT_US ? "degF" : "degC";
+    return p->plot->habit == LG_HABIT_US ? T_("degF") : T_("degC");
   const char *const word = lg_dim_unit(p->strip->dim, 0);
   return word != NULL ? word : "";
 }
@@ -318,8 +319,8 @@ static char *clock_text(double seconds, double span)
     return g_strdup_printf("%g d", seconds / 86400);
   const long minutes = lround(seconds / 60);
   if (span < 3600 && fabs(seconds - 60.0 * (double)minutes) > 0.5)
-    return g_strdup_printf("%ld:%02ld min", lround(seconds) / 60, lround(seconds) % 60);
-  return span < 7200 ? g_strdup_printf("%ld min", minutes)
+    return g_strdup_printf(T_("%ld:%02ld min"), lround(seconds) / 60, lround(seconds) % 60);
+  return span < 7200 ? g_strdup_printf(T_("%ld min"), minutes)
                      : g_strdup_printf("%ld:%02ld h", minutes / 60, minutes % 60);
 }
 
@@ -437,7 +438,7 @@ GPtrArray *lg_plot_new(const LgPlot *plot, double width_mm, double height_mm)
   if (plot->n_times < 2 || pieces->len == 0) {
     LgDrawing *const drawing = new_sheet(plot, width_mm, height_mm);
     lg_draw_text(drawing, lg_letters_plain, MARGIN_LEFT, MARGIN_TOP + 8,
-                 "There is nothing to draw: the course has no length.");
+                 T_("There is nothing to draw: the course has no length."));
     g_ptr_array_add(sheets, drawing);
     return sheets;
   }

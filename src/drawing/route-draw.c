@@ -1,5 +1,6 @@
 /* The route plan on paper: a tree of places and runs from top to bottom, figures and section beside
  * each run. */
+#include "base/words.h"
 #include "drawing/route.h"
 #include <math.h>
 #include <string.h>
@@ -103,7 +104,7 @@ static char *warmth_words(const LgJob *job, double cold_K, double hot_K)
 {
   g_autofree char *cold = lg_quantity_print(cold_K, LG_DIM_TEMPERATURE, job->habit, 2);
   g_autofree char *hot = lg_quantity_print(hot_K, LG_DIM_TEMPERATURE, job->habit, 2);
-  return g_strdup_printf("%s to %s", cold, hot);
+  return g_strdup_printf(T_("%s to %s"), cold, hot);
 }
 
 /* Parts of a place that new wires reach. */
@@ -141,9 +142,9 @@ static char *place_facts(const LgRoute *route, int place)
   g_autofree char *warmth = warmth_words(route->job, p->cold_K, p->hot_K);
   g_autoptr(GString) words = g_string_new(warmth);
   if (p->wet)
-    g_string_append(words, "; WET");
+    g_string_append(words, T_("; WET"));
   if (p->edge)
-    g_string_append(words, "; SHARP EDGES: strip or grommet");
+    g_string_append(words, T_("; SHARP EDGES: strip or grommet"));
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -152,7 +153,7 @@ static double place_text(const Canvas *c, int place, gboolean again, double y)
 {
   if (again) {
     draw_lines(c->drawing, lg_letters_small, c->text_x, &y, c->text_width,
-               "drawn elsewhere: the ring is broken here");
+               T_("drawn elsewhere: the ring is broken here"));
     return y;
   }
   const LgPlace *const p = &c->route->job->places[place];
@@ -163,7 +164,7 @@ static double place_text(const Canvas *c, int place, gboolean again, double y)
   g_autofree char *facts = place_facts(c->route, place);
   draw_lines(c->drawing, lg_letters_small, c->text_x, &y, width, facts);
   g_autofree char *parts = parts_at(c->route->job, place);
-  g_autofree char *there = g_strdup_printf("parts: %s", parts);
+  g_autofree char *there = g_strdup_printf(T_("parts: %s"), parts);
   if (parts[0] != '\0')
     draw_lines(c->drawing, lg_letters_small, c->text_x, &y, width, there);
   const int hole = hole_at(c->route, place);
@@ -171,7 +172,7 @@ static double place_text(const Canvas *c, int place, gboolean again, double y)
     g_autofree char *across = length_words(c->route, p->hole_m);
     g_autofree char *through = length_words(c->route, c->route->holes[hole].passes_m);
     g_autofree char *words = lg_route_hole_words(c->route, hole);
-    g_autofree char *line = g_strdup_printf("hole of %s, %s pass, %.0f %% of it: %s", across,
+    g_autofree char *line = g_strdup_printf(T_("hole of %s, %s pass, %.0f %% of it: %s"), across,
                                             through, 100 * c->route->holes[hole].fill, words);
     LgLetters letters = lg_letters_small;
     letters.ink = c->route->holes[hole].fits ? LG_INK_SOFT : LG_INK_WARM;
@@ -187,14 +188,16 @@ static void run_wires(const Canvas *c, const LgRunPlan *plan, double *y)
   g_autofree char *across = length_words(c->route, plan->bundle_m);
   g_autoptr(GString) words = g_string_new(NULL);
   if (plan->n_wires == 0)
-    g_string_append(words, "none of this job's wires");
+    g_string_append(words, T_("none of this job's wires"));
   else
-    g_string_append_printf(words, "%d wire%s, bundle %s across", plan->n_wires,
-                           plan->n_wires == 1 ? "" : "s", across);
+    g_string_append_printf(words,
+                           plan->n_wires == 1 ? T_("%d wire, bundle %s across")
+                                              : T_("%d wires, bundle %s across"),
+                           plan->n_wires, across);
   if (plan->n_unsized > 0)
-    g_string_append_printf(words, "; %d more without a size: NOT COUNTED", plan->n_unsized);
+    g_string_append_printf(words, T_("; %d more without a size: NOT COUNTED"), plan->n_unsized);
   if (job->runs[plan->run].others > 0)
-    g_string_append_printf(words, "; beside %d loaded wires of the vehicle",
+    g_string_append_printf(words, T_("; beside %d loaded wires of the vehicle"),
                            job->runs[plan->run].others);
   draw_lines(c->drawing, lg_letters_plain, c->text_x, y, c->text_width, words->str);
 }
@@ -205,13 +208,14 @@ static void run_hangs(const Canvas *c, const LgRunPlan *plan, double *y)
   g_autofree char *bend = length_words(c->route, plan->bend_m);
   g_autofree char *clip = length_words(c->route, plan->clip_m);
   g_autofree char *line =
-      run->moves ? g_strdup_printf("bends no tighter than %s radius; it moves: clip both ends, a "
-                                   "free loop between that twists",
+      run->moves ? g_strdup_printf(T_("bends no tighter than %s radius; it moves: clip both ends, "
+                                      "a free loop between that twists"),
                                    bend)
       : plan->n_clips > 0
-          ? g_strdup_printf("bends no tighter than %s radius; a clip every %s at most (%d)", bend,
-                            clip, plan->n_clips)
-          : g_strdup_printf("bends no tighter than %s radius; a clip every %s at most", bend, clip);
+          ? g_strdup_printf(T_("bends no tighter than %s radius; a clip every %s at most (%d)"),
+                            bend, clip, plan->n_clips)
+          : g_strdup_printf(T_("bends no tighter than %s radius; a clip every %s at most"), bend,
+                            clip);
   draw_lines(c->drawing, lg_letters_small, c->text_x, y, c->text_width, line);
 }
 
@@ -219,7 +223,7 @@ static double run_text(const Canvas *c, int r, double y)
 {
   const LgRunPlan *const plan = &c->route->runs[r];
   const LgRun *const run = &c->route->job->runs[r];
-  g_autofree char *long_m = isnan(run->length_m) ? g_strdup("length not in the sheet")
+  g_autofree char *long_m = isnan(run->length_m) ? g_strdup(T_("length not in the sheet"))
                                                  : lg_quantity_print(run->length_m, LG_DIM_LENGTH,
                                                                      c->route->job->habit, 3);
   g_autofree char *head = g_strdup_printf("%s   %s", run->name, long_m);
@@ -240,7 +244,7 @@ static double run_text(const Canvas *c, int r, double y)
   run_hangs(c, plan, &y);
   g_autofree char *warmth = warmth_words(c->route->job, run->cold_K, run->hot_K);
   g_autofree char *facts =
-      g_strdup_printf("%s%s%s", plan->hot ? "HOT: " : "", warmth, run->wet ? "; WET" : "");
+      g_strdup_printf("%s%s%s", plan->hot ? T_("HOT: ") : "", warmth, run->wet ? T_("; WET") : "");
   draw_lines(c->drawing, lg_letters_small, c->text_x, &y, c->text_width, facts);
   return y;
 }
@@ -366,8 +370,8 @@ static void draw_title(const Canvas *c, const char *title, double *y)
   head.size = LG_TEXT_HEAD_MM;
   draw_lines(c->drawing, head, MARGIN, y, c->drawing->width - 2 * MARGIN, title);
   draw_lines(c->drawing, lg_letters_small, MARGIN, y, c->drawing->width - 2 * MARGIN,
-             "Lines not to scale; sections are. Bends: 10 bundles, 6 where it must be (aircraft "
-             "practice). Clips: small craft, ISO 10133. Local codes come first.");
+             T_("Lines not to scale; sections are. Bends: 10 bundles, 6 where it must be (aircraft "
+                "practice). Clips: small craft, ISO 10133. Local codes come first."));
   *y += 4;
 }
 
@@ -394,13 +398,13 @@ static void draw_passing(const Canvas *c, const Tree *tree, guint row, double y,
 static LgDrawing *new_sheet(const Tree *tree, GPtrArray *sheets, double width_mm, double height_mm,
                             double *y)
 {
-  LgDrawing *const drawing = lg_drawing_new(width_mm, height_mm, "Route plan");
+  LgDrawing *const drawing = lg_drawing_new(width_mm, height_mm, T_("Route plan"));
   g_ptr_array_add(sheets, drawing);
   const Canvas c = canvas_for(tree, drawing);
   *y = MARGIN + 4;
   g_autofree char *title = sheets->len == 1
-                               ? g_strdup_printf("Route plan: %s", tree->route->job->title)
-                               : g_strdup_printf("Route plan, sheet %u", sheets->len);
+                               ? g_strdup_printf(T_("Route plan: %s"), tree->route->job->title)
+                               : g_strdup_printf(T_("Route plan, sheet %u"), sheets->len);
   draw_title(&c, title, y);
   return drawing;
 }
@@ -452,8 +456,9 @@ GPtrArray *lg_route_draw(const LgRoute *route, double width_mm, double height_mm
   draw_rows(&tree, sheets, width_mm, height_mm);
   if (job->n_places == 0) {
     LgDrawing *const sheet = sheets->pdata[0];
-    lg_draw_text(sheet, lg_letters_plain, MARGIN, 40,
-                 "The sheet has no places and runs: say `place` and `run`, and `at=` for parts.");
+    lg_draw_text(
+        sheet, lg_letters_plain, MARGIN, 40,
+        T_("The sheet has no places and runs: say `place` and `run`, and `at=` for parts."));
   }
   g_array_free(tree.rows, TRUE);
   g_free(tree.seen);

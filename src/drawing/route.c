@@ -1,5 +1,6 @@
 /* The route plan's figures. */
 #include "drawing/route.h"
+#include "base/words.h"
 #include <math.h>
 #include <string.h>
 
@@ -261,23 +262,24 @@ char *lg_route_cover_words(const LgRoute *route, int run)
   if (plan->n_wires == 0)
     return g_strdup(plan->cover != NULL ? plan->cover->name : "");
   if (plan->cover == NULL)
-    return g_strdup("no covering in the sheet, and no tube of the catalogue holds it");
+    return g_strdup(T_("no covering in the sheet, and no tube of the catalogue holds it"));
   g_autoptr(GString) words = g_string_new(plan->cover->name);
   if (!isnan(plan->fill))
-    g_string_append_printf(words, ", filled to %.0f %% of its bore", 100 * plan->fill);
+    g_string_append_printf(words, T_(", filled to %.0f %% of its bore"), 100 * plan->fill);
   if (plan->advised)
-    g_string_append(words, "; our choice, the sheet has none");
+    g_string_append(words, T_("; our choice, the sheet has none"));
   static const char *const verdicts[] = {
-      [LG_COVER_FITS] = "", [LG_COVER_TIGHT] = "too tight", [LG_COVER_LOOSE] = "loose"};
+      [LG_COVER_FITS] = "", [LG_COVER_TIGHT] = N_("too tight"), [LG_COVER_LOOSE] = N_("loose")};
   if (plan->fit != LG_COVER_FITS && plan->better == plan->cover)
-    g_string_append(words, ": loose, but the smallest there is");
+    g_string_append(words, T_(": loose, but the smallest there is"));
   else if (plan->fit != LG_COVER_FITS && plan->better == NULL)
-    g_string_append_printf(words, ": %s, and none of the catalogue fits", verdicts[plan->fit]);
+    g_string_append_printf(words, T_(": %s, and none of the catalogue fits"),
+                           T_(verdicts[plan->fit]));
   else if (plan->fit != LG_COVER_FITS)
-    g_string_append_printf(words, ": %s; %s %s", verdicts[plan->fit], plan->better->name,
-                           plan->fit == LG_COVER_TIGHT ? "holds it" : "is enough");
+    g_string_append_printf(words, ": %s; %s %s", T_(verdicts[plan->fit]), plan->better->name,
+                           plan->fit == LG_COVER_TIGHT ? T_("holds it") : T_("is enough"));
   if (plan->cover_hot)
-    g_string_append(words, "; IT GETS HOTTER THERE THAN THE COVERING STANDS");
+    g_string_append(words, T_("; IT GETS HOTTER THERE THAN THE COVERING STANDS"));
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -290,30 +292,30 @@ char *lg_route_hole_words(const LgRoute *route, int hole)
 {
   const LgHolePlan *const plan = &route->holes[hole];
   if (plan->packing->n == 0)
-    return g_strdup("no wire of this job passes");
+    return g_strdup(T_("no wire of this job passes"));
   g_autofree char *needed = length(route, plan->needed_m);
   if (plan->grommet == NULL)
-    return g_strdup_printf("no grommet of the catalogue has that bore; a hole of %s and an edge "
-                           "strip",
-                           needed);
+    return g_strdup_printf(
+        T_("no grommet of the catalogue has that bore; a hole of %s and an edge strip"), needed);
   if (plan->fits)
-    return g_strdup_printf("fits with %s", plan->grommet->name);
-  return g_strdup_printf("too small: %s needs a hole of %s, or end the covering before the hole",
-                         plan->grommet->name, needed);
+    return g_strdup_printf(T_("fits with %s"), plan->grommet->name);
+  return g_strdup_printf(
+      T_("too small: %s needs a hole of %s, or end the covering before the hole"),
+      plan->grommet->name, needed);
 }
 
 /* To the tenth of a millimetre or the hundredth of an inch, as one files. */
 static char *filed(const LgRoute *route, double m)
 {
-  return route->job->habit == LG_HABIT_US ? g_strdup_printf("%.2f in", m / 25.4e-3)
-                                          : g_strdup_printf("%.1f mm", 1e3 * m);
+  return route->job->habit == LG_HABIT_US ? g_strdup_printf(T_("%.2f in"), m / 25.4e-3)
+                                          : g_strdup_printf(T_("%.1f mm"), 1e3 * m);
 }
 
 static char *size_words(const LgRoute *route, const double size_m[2])
 {
   g_autofree char *across = filed(route, size_m[0]);
   if (isnan(size_m[1]))
-    return g_strdup_printf("%s across, round", across);
+    return g_strdup_printf(T_("%s across, round"), across);
   g_autofree char *up = filed(route, size_m[1]);
   return g_strdup_printf("%s x %s", across, up);
 }
@@ -326,18 +328,17 @@ char *lg_route_opening_words(const LgRoute *route, int opening)
   g_autofree char *up = filed(route, fabs(plan->gap_m[1]));
   switch (plan->fit) {
   case LG_OPENING_FITS:
-    return g_strdup_printf("fits: %s to spare across, %s up%s", across, up,
-                           route->job->parts[plan->part].rim_m > 0 ? "; its rim hides the gap"
+    return g_strdup_printf(T_("fits: %s to spare across, %s up%s"), across, up,
+                           route->job->parts[plan->part].rim_m > 0 ? T_("; its rim hides the gap")
                                                                    : "");
   case LG_OPENING_TRIM: {
     g_autofree char *plate = size_words(route, plan->trim_m);
     return g_strdup_printf(
-        "goes in with a gap (%s across, %s up): needs a trim piece of %s with an "
-        "opening of %s",
+        T_("goes in with a gap (%s across, %s up): needs a trim piece of %s with an opening of %s"),
         across, up, plate, cut);
   }
   case LG_OPENING_SMALL:
     break;
   }
-  return g_strdup_printf("does not go in: the opening must be %s", cut);
+  return g_strdup_printf(T_("does not go in: the opening must be %s"), cut);
 }

@@ -1,4 +1,5 @@
 #include "drawing/scale-bar.h"
+#include "base/words.h"
 
 void lg_scale_bar_draw(LgDrawing *drawing, double x, double y, gboolean inches)
 {
@@ -11,8 +12,8 @@ void lg_scale_bar_draw(LgDrawing *drawing, double x, double y, gboolean inches)
     lg_draw_box(drawing, cell, (LgBox){x + i * unit, y, x + (i + 1) * unit, y + 1.6});
   }
   lg_draw_close(drawing);
-  lg_draw_text(drawing, lg_letters_small, x, y + 5,
-               inches
-                   ? "4 inches. If a rule disagrees, print again at 100 %, not fitted to the page."
-                   : "100 mm. If a rule disagrees, print again at 100 %, not fitted to the page.");
+  lg_draw_text(
+      drawing, lg_letters_small, x, y + 5,
+      inches ? T_("4 inches. If a rule disagrees, print again at 100 %, not fitted to the page.")
+             : T_("100 mm. If a rule disagrees, print again at 100 %, not fitted to the page."));
 }

@@ -1,4 +1,5 @@
 /* Slices over pages. */
+#include "base/words.h"
 #include "packet/document-private.h"
 
 typedef struct {
@@ -181,7 +182,7 @@ static void add_foot(LgPage *page, LgType *type, const LgDocument *document, gui
 {
   const LgFrame *const frame = &page->frame;
   const double width = width_between(frame), y = frame->height - frame->bottom + 16, gap = 18;
-  g_autofree char *count = g_strdup_printf("%u of %u", number, n_pages);
+  g_autofree char *count = g_strdup_printf(T_("%u of %u"), number, n_pages);
   const double room = lg_type_natural(type, LG_FACE_CELL_STRONG, count);
   const double rest = width - room - 2 * gap;
   const double asked = lg_type_natural(type, LG_FACE_SMALL, document->revision);

@@ -1,4 +1,5 @@
 /* Tables on paper: widths of columns, rows. */
+#include "base/words.h"
 #include "packet/document-private.h"
 #include <string.h>
 
@@ -32,11 +33,11 @@ LgGrid *lg_grid_new(const LgTable *table, LgHabit habit, const char *const blank
   grid->cells = g_new0(char *, (gsize)(n * table->n_rows) + 1);
   grid->note = g_strdup(table->note);
   for (int c = 0; c < n; c++) {
-    grid->titles[c] = g_strdup(table->columns[c].title);
+    grid->titles[c] = g_strdup(T_(table->columns[c].title));
     grid->is_number[c] = table->columns[c].type == LG_CELL_NUMBER;
   }
   for (int b = 0; b < grid->n_blanks; b++)
-    grid->titles[n + b] = g_strdup(blanks[b]);
+    grid->titles[n + b] = g_strdup(T_(blanks[b]));
   for (int row = 0; row < table->n_rows; row++)
     for (int c = 0; c < n; c++)
       grid->cells[row * n + c] = lg_table_print_cell(table, row, c, habit);

@@ -1,4 +1,5 @@
 /* Blocks into slices: where each line stands, and what stays together. */
+#include "base/words.h"
 #include "packet/document-private.h"
 
 /* Lines of prose longer than this lose the eye on its way back. */
@@ -198,7 +199,7 @@ static void slice_finding(const LgBlock *block, LgType *type, double width, GPtr
   double y = 6;
   lg_marks_grade(slice->marks, block->grade, 0, y + 1.5, SHAPE);
   lg_type_set_line(type, slice->marks, LG_FACE_STRONG, LG_TONE_INK, SHAPE + 5, y,
-                   LABEL_WIDTH - SHAPE - 11, lg_grade_word(block->grade));
+                   LABEL_WIDTH - SHAPE - 11, T_(lg_grade_word(block->grade)));
   const double subject = lg_type_natural(type, LG_FACE_STRONG, block->lines[SUBJECT]);
   const double rule = lg_type_natural(type, LG_FACE_SMALL, block->lines[RULE]);
   const gboolean beside = LABEL_WIDTH + subject + 12 + rule <= wide;
@@ -212,9 +213,9 @@ static void slice_finding(const LgBlock *block, LgType *type, double width, GPtr
     y += add_labelled(slice->marks, type, wide, y, "", LG_FACE_SMALL, LG_TONE_GREY,
                       block->lines[RULE]);
   y += add_labelled(slice->marks, type, wide, y, "", LG_FACE_BODY, LG_TONE_INK, block->lines[WHAT]);
-  y += add_labelled(slice->marks, type, wide, y, "rests on", LG_FACE_SMALL, LG_TONE_GREY,
+  y += add_labelled(slice->marks, type, wide, y, T_("rests on"), LG_FACE_SMALL, LG_TONE_GREY,
                     block->lines[BASIS]);
-  y += add_labelled(slice->marks, type, wide, y, "do", LG_FACE_BODY, LG_TONE_INK,
+  y += add_labelled(slice->marks, type, wide, y, T_("do"), LG_FACE_BODY, LG_TONE_INK,
                     block->lines[REMEDY]);
   slice->height = y + 4.5;
   lg_marks_rule(slice->marks, LG_TONE_FAINT, 0, slice->height - 0.4, width, 0.4);

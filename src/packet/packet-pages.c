@@ -1,5 +1,6 @@
 /* The packet's pages in the order in which they are needed: what can hurt, whether to build, what
  * to build, how to prove it. */
+#include "base/words.h"
 #include "packet/packet-private.h"
 #include "packet/tables-private.h"
 #include "studies/cautions.h"
@@ -25,7 +26,7 @@ static void print_part(LgDocument *document, const LgPacket *packet, const LgTab
 static void print_cautions(LgDocument *document, const LgPacket *packet)
 {
   g_autoptr(GPtrArray) cautions = lg_cautions_of(packet->job);
-  lg_document_section(document, "Cautions");
+  lg_document_section(document, T_("Cautions"));
   for (guint i = 0; i < cautions->len; i++) {
     const LgCaution *const caution = cautions->pdata[i];
     lg_document_box(document, caution->title, caution->lines, TRUE);
@@ -39,8 +40,9 @@ static void print_verdict(LgDocument *document, const LgPacket *packet)
   for (guint i = 0; i < packet->findings->len; i++)
     n_against += ((const LgFinding *)packet->findings->pdata[i])->grade <= LG_GRADE_FAULT;
   const char *const lines[] = {verdict, NULL};
-  lg_document_section(document, "Verdict");
-  lg_document_box(document, n_against == 0 ? "Ready to build" : "Stop", lines, n_against > 0);
+  lg_document_section(document, T_("Verdict"));
+  lg_document_box(document, n_against == 0 ? T_("Ready to build") : T_("Stop"), lines,
+                  n_against > 0);
   if (packet->findings->len > 0)
     lg_document_findings(document, packet->findings);
 }
@@ -64,13 +66,13 @@ static void print_paths(LgDocument *document, const LgTable *circuits)
   if (lines->len == 0)
     return;
   g_ptr_array_add(lines, NULL);
-  lg_document_heading(document, "Path of each current, in order");
+  lg_document_heading(document, T_("Path of each current, in order"));
   lg_document_list(document, (const char *const *)lines->pdata, FALSE);
 }
 
 static void print_circuits(LgDocument *document, const LgPacket *packet)
 {
-  lg_document_section(document, "Circuits");
+  lg_document_section(document, T_("Circuits"));
   print_part(document, packet, packet->circuits, circuit_page, NULL, NULL, NULL);
   print_note(document, packet->circuits);
   print_paths(document, packet->circuits);
@@ -84,7 +86,7 @@ static void print_needs(LgDocument *document, const LgPacket *packet)
 {
   if (packet->needs->n_rows == 0)
     return;
-  lg_document_section(document, "Needs");
+  lg_document_section(document, T_("Needs"));
   print_part(document, packet, packet->needs, need_page, NULL, NULL, NULL);
   print_note(document, packet->needs);
 }
@@ -134,21 +136,21 @@ static void print_bases(LgDocument *document, const LgTable *sizes)
   if (lines->len == 0)
     return;
   g_ptr_array_add(lines, NULL);
-  lg_document_heading(document, "On what the allowed currents rest");
+  lg_document_heading(document, T_("On what the allowed currents rest"));
   lg_document_list(document, (const char *const *)lines->pdata, FALSE);
 }
 
 static void print_sizes(LgDocument *document, const LgPacket *packet)
 {
-  lg_document_section(document, "Fuses and sizes, with the proof");
+  lg_document_section(document, T_("Fuses and sizes, with the proof"));
   lg_document_heading(document, packet->fuses->title);
   print_part(document, packet, packet->fuses, fuse_page, NULL, NULL, NULL);
   print_note(document, packet->fuses);
-  lg_document_heading(document, "Sizes chosen");
-  print_part(document, packet, packet->sizes, size_page, "chosen", lg_by_tool, NULL);
+  lg_document_heading(document, T_("Sizes chosen"));
+  print_part(document, packet, packet->sizes, size_page, "chosen", T_(lg_by_tool), NULL);
   print_note(document, packet->sizes);
-  lg_document_heading(document, "Sizes that stand in the sheet");
-  print_part(document, packet, packet->sizes, given_page, "chosen", lg_by_sheet, NULL);
+  lg_document_heading(document, T_("Sizes that stand in the sheet"));
+  print_part(document, packet, packet->sizes, given_page, "chosen", T_(lg_by_sheet), NULL);
   print_bases(document, packet->sizes);
 }
 
@@ -172,13 +174,13 @@ static void print_wires(LgDocument *document, const LgPacket *packet)
   lg_document_section(document, packet->wires->title);
   print_part(document, packet, packet->wires, wire_page, NULL, NULL, NULL);
   print_note(document, packet->wires);
-  lg_document_heading(document, "Ends and remarks");
+  lg_document_heading(document, T_("Ends and remarks"));
   print_part(document, packet, packet->wires, end_page, "state", lg_words_is(LG_IS_NEW), NULL);
 }
 
 static void print_cuts(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const blanks[] = {"Done", NULL};
+  static const char *const blanks[] = {N_("Done"), NULL};
   lg_document_section(document, packet->cuts->title);
   if (packet->cuts->n_rows > 0)
     lg_document_table(document, packet->cuts, packet->job->habit, blanks);
@@ -194,7 +196,7 @@ COLUMNS(part_page, LG_NUMBER_COLUMN("item", "Item", LG_DIM_NONE, 6),
 
 static void print_parts(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const blanks[] = {"Got", NULL};
+  static const char *const blanks[] = {N_("Got"), NULL};
   lg_document_section(document, packet->parts->title);
   print_part(document, packet, packet->parts, part_page, NULL, NULL, NULL);
   print_note(document, packet->parts);
@@ -207,7 +209,7 @@ static void print_connectors(LgDocument *document, const LgPacket *packet)
 {
   if (packet->connectors->len == 0)
     return;
-  lg_document_section(document, "Connectors");
+  lg_document_section(document, T_("Connectors"));
   for (guint i = 0; i < packet->connectors->len; i++) {
     const LgTable *const table = packet->connectors->pdata[i];
     lg_document_heading(document, table->title);
@@ -223,15 +225,15 @@ COLUMNS(step_page, LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
 
 static void print_pre_power(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const blanks[] = {"Found", "Good", NULL};
+  static const char *const blanks[] = {N_("Found"), N_("Good"), NULL};
   lg_document_section(document, packet->pre_power->title);
   print_note(document, packet->pre_power);
   for (int i = 0; lg_pre_power_stages[i] != NULL; i++) {
     g_autoptr(LgTable) part =
-        lg_table_part(packet->pre_power, step_page, "stage", lg_pre_power_stages[i]);
+        lg_table_part(packet->pre_power, step_page, "stage", T_(lg_pre_power_stages[i]));
     if (part->n_rows == 0)
       continue;
-    lg_document_heading(document, lg_pre_power_stages[i]);
+    lg_document_heading(document, T_(lg_pre_power_stages[i]));
     lg_document_table(document, part, packet->job->habit, blanks);
   }
 }
@@ -243,7 +245,7 @@ COLUMNS(reading_page, LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 5),
 
 static void print_readings(LgDocument *document, const LgPacket *packet)
 {
-  static const char *const blanks[] = {"Found", "Who, when", NULL};
+  static const char *const blanks[] = {N_("Found"), N_("Who, when"), NULL};
   lg_document_section(document, packet->readings->title);
   print_note(document, packet->readings);
   const char *last = "";
@@ -262,16 +264,16 @@ COLUMNS(sign_page, LG_TEXT_COLUMN("what", "What"));
 static void print_sign_off(LgDocument *document, const LgPacket *packet)
 {
   static const char *const rows[] = {
-      "Built as in this packet, or changes noted in it",
-      "Checked before first power, every step good",
-      "Readings taken under load, all within their limits",
-      "Owner told: which fuse, how to switch off, what was changed",
+      N_("Built as in this packet, or changes noted in it"),
+      N_("Checked before first power, every step good"),
+      N_("Readings taken under load, all within their limits"),
+      N_("Owner told: which fuse, how to switch off, what was changed"),
   };
-  static const char *const blanks[] = {"Name", "Date", "Signature", NULL};
-  lg_document_section(document, "Sign-off");
-  g_autoptr(LgTable) table = lg_table_new("sign-off", "Sign-off", sign_page);
+  static const char *const blanks[] = {N_("Name"), N_("Date"), N_("Signature"), NULL};
+  lg_document_section(document, T_("Sign-off"));
+  g_autoptr(LgTable) table = lg_table_new("sign-off", T_("Sign-off"), sign_page);
   for (gsize i = 0; i < G_N_ELEMENTS(rows); i++)
-    lg_table_add(table, rows[i]);
+    lg_table_add(table, T_(rows[i]));
   lg_document_table(document, table, packet->job->habit, blanks);
 }
 

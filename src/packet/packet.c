@@ -1,4 +1,5 @@
 /* The packet's files: one PDF, one CSV a table. */
+#include "base/words.h"
 #include "drawing/board.h"
 #include "drawing/face.h"
 #include "drawing/flow.h"
@@ -97,13 +98,13 @@ static void add_vehicle_lines(GPtrArray *lines, const LgJob *job)
 {
   for (int i = 0; i < job->n_vehicles; i++) {
     const LgVehicle *const vehicle = &job->vehicles[i];
-    g_ptr_array_add(lines, g_strdup_printf("%s: %s%s%s", vehicle->donor ? "Donor" : "Host",
+    g_ptr_array_add(lines, g_strdup_printf("%s: %s%s%s", vehicle->donor ? T_("Donor") : T_("Host"),
                                            vehicle->text != NULL ? vehicle->text : vehicle->name,
-                                           vehicle->proven != NULL ? "; proven on " : "",
+                                           vehicle->proven != NULL ? T_("; proven on ") : "",
                                            vehicle->proven != NULL ? vehicle->proven : ""));
   }
   if (job->n_vehicles == 0)
-    g_ptr_array_add(lines, g_strdup("Vehicles: not in the sheet"));
+    g_ptr_array_add(lines, g_strdup(T_("Vehicles: not in the sheet")));
 }
 
 static void add_cover(LgDocument *document, const LgJob *job)
@@ -112,15 +113,15 @@ static void add_cover(LgDocument *document, const LgJob *job)
   add_vehicle_lines(lines, job);
   g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
   g_ptr_array_add(lines, g_strdup_printf("%s V, %s %s", nominal,
-                                         job->positive_ground ? "positive" : "negative",
+                                         job->positive_ground ? T_("positive") : T_("negative"),
                                          job->ground_word));
-  g_ptr_array_add(
-      lines,
-      g_strdup_printf("Revision of %s", job->date != NULL ? job->date : "(date not in the sheet)"));
-  g_ptr_array_add(
-      lines, g_strdup_printf("Written by: %s", job->by != NULL ? job->by : "not in the sheet"));
-  g_ptr_array_add(
-      lines, g_strdup_printf("Whom to ask: %s", job->ask != NULL ? job->ask : "not in the sheet"));
+  g_ptr_array_add(lines,
+                  g_strdup_printf(T_("Revision of %s"),
+                                  job->date != NULL ? job->date : T_("(date not in the sheet)")));
+  g_ptr_array_add(lines, g_strdup_printf(T_("Written by: %s"),
+                                         job->by != NULL ? job->by : T_("not in the sheet")));
+  g_ptr_array_add(lines, g_strdup_printf(T_("Whom to ask: %s"),
+                                         job->ask != NULL ? job->ask : T_("not in the sheet")));
   g_ptr_array_add(lines, g_strdup("Made with loomgraft " LG_VERSION));
   g_ptr_array_add(lines, NULL);
   lg_document_cover(document, job->title, (const char *const *)lines->pdata);
@@ -130,9 +131,10 @@ static void add_cover(LgDocument *document, const LgJob *job)
 static GBytes *make_guide(const LgPacket *packet, GError **error)
 {
   const LgJob *const job = packet->job;
-  const char *const revision = job->date != NULL ? job->date : "no date";
-  g_autoptr(LgDocument) document = lg_document_new(
-      job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4, "When something does not work", revision);
+  const char *const revision = job->date != NULL ? job->date : T_("no date");
+  g_autoptr(LgDocument) document =
+      lg_document_new(job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4,
+                      T_("When something does not work"), revision);
   lg_packet_guide(document, packet);
   return lg_document_finish(document, error);
 }
@@ -140,8 +142,8 @@ static GBytes *make_guide(const LgPacket *packet, GError **error)
 static GBytes *make_pdf(const LgPacket *packet, GError **error)
 {
   const LgJob *const job = packet->job;
-  g_autofree char *revision =
-      job->date != NULL ? g_strdup_printf("revision of %s", job->date) : g_strdup("no date");
+  g_autofree char *revision = job->date != NULL ? g_strdup_printf(T_("revision of %s"), job->date)
+                                                : g_strdup(T_("no date"));
   g_autoptr(LgDocument) document =
       lg_document_new(job->letter_paper ? LG_PAPER_LETTER : LG_PAPER_A4, job->title, revision);
   add_cover(document, job);

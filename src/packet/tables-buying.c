@@ -1,4 +1,5 @@
 /* What to ask the seller of the donor parts for: decided in minutes, seldom asked twice. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -43,26 +44,26 @@ static void ask_plug(LgTable *table, const LgJob *job, const LgPart *part)
   if (part->tail_m > 0) {
     g_autofree char *tail = lg_words_quantity(job, part->tail_m, LG_DIM_LENGTH);
     g_autofree char *why =
-        g_strdup_printf("the sheet counts on %s of tail; the wires are joined there", tail);
-    lg_table_add(table, part->name, "the plug with its tail uncut", 1.0, why);
+        g_strdup_printf(T_("the sheet counts on %s of tail; the wires are joined there"), tail);
+    lg_table_add(table, part->name, T_("the plug with its tail uncut"), 1.0, why);
     return;
   }
   if (is_class(part, "connector") || is_class(part, "relay")) {
     lg_table_add(table, part->name,
-                 is_class(part, "relay") ? "its socket with terminals and tail"
-                                         : "both halves, each with its tail",
-                 1.0, "a loose half seldom finds its mate again");
+                 is_class(part, "relay") ? T_("its socket with terminals and tail")
+                                         : T_("both halves, each with its tail"),
+                 1.0, T_("a loose half seldom finds its mate again"));
     return;
   }
   g_autofree char *tail = lg_words_quantity(job, TAIL_M, LG_DIM_LENGTH);
-  g_autofree char *ask =
-      g_strdup_printf("%s, %d ways%s%s, with at least %s of every wire",
-                      is_class(part, "switch") || is_class(part, "thermostat") ? "the switch plug"
-                                                                               : "the mating plug",
-                      n_cavities(part), part->housing != NULL ? ", " : "",
-                      part->housing != NULL ? part->housing : "", tail);
+  g_autofree char *ask = g_strdup_printf(T_("%s, %d ways%s%s, with at least %s of every wire"),
+                                         is_class(part, "switch") || is_class(part, "thermostat")
+                                             ? T_("the switch plug")
+                                             : T_("the mating plug"),
+                                         n_cavities(part), part->housing != NULL ? ", " : "",
+                                         part->housing != NULL ? part->housing : "", tail);
   lg_table_add(table, part->name, ask, 1.0,
-               "such plugs are hard to get new; the tail shows colours and sizes");
+               T_("such plugs are hard to get new; the tail shows colours and sizes"));
 }
 
 static void ask_cavities(LgTable *table, const LgJob *job, const LgPart *part)
@@ -83,13 +84,14 @@ static void ask_cavities(LgTable *table, const LgJob *job, const LgPart *part)
       }
     }
   if (n_empty > 0) {
-    g_autofree char *ask = g_strdup_printf("terminals with tail for cavity %s", empty->str);
-    lg_table_add(table, part->name, ask, (double)n_empty, "found empty, and a wire goes there");
+    g_autofree char *ask = g_strdup_printf(T_("terminals with tail for cavity %s"), empty->str);
+    lg_table_add(table, part->name, ask, (double)n_empty, T_("found empty, and a wire goes there"));
   }
   if (n_unknown > 0) {
     g_autofree char *ask =
-        g_strdup_printf("to see whether cavity %s holds a terminal", unknown->str);
-    lg_table_add(table, part->name, ask, (double)n_unknown, "without it the option is not fitted");
+        g_strdup_printf(T_("to see whether cavity %s holds a terminal"), unknown->str);
+    lg_table_add(table, part->name, ask, (double)n_unknown,
+                 T_("without it the option is not fitted"));
   }
 }
 
@@ -109,11 +111,11 @@ static void ask_seals(LgTable *table, const LgJob *job, const LgPart *part)
   if (!is_wet(job, part) || part->n_pins < 2)
     return;
   const int wired = n_pins_wired(job, part), blanks = n_cavities(part) - wired;
-  lg_table_add(table, part->name, "wire seals with the terminals", (double)wired,
-               "it gets wet there");
+  lg_table_add(table, part->name, T_("wire seals with the terminals"), (double)wired,
+               T_("it gets wet there"));
   if (blanks > 0)
-    lg_table_add(table, part->name, "blanking plugs for the unused cavities", (double)blanks,
-                 "an open cavity lets water in");
+    lg_table_add(table, part->name, T_("blanking plugs for the unused cavities"), (double)blanks,
+                 T_("an open cavity lets water in"));
 }
 
 /* A sensor and what listens to it belong together: another curve regulates at another warmth. */
@@ -122,19 +124,19 @@ static void ask_sensor(LgTable *table, const LgJob *job, const LgElement *elemen
   if (element->kind == LG_EL_THERMISTOR) {
     g_autofree char *ohm = lg_words_quantity(job, element->p[LG_P_R25], LG_DIM_RESISTANCE);
     g_autofree char *ask =
-        g_strdup_printf("the sensor %s left in place and uncut", element->short_name);
+        g_strdup_printf(T_("the sensor %s left in place and uncut"), element->short_name);
     g_autofree char *warmth = lg_words_warmth(job, 25);
-    g_autofree char *why = g_strdup_printf("about %s at %s is counted on", ohm, warmth);
+    g_autofree char *why = g_strdup_printf(T_("about %s at %s is counted on"), ohm, warmth);
     lg_table_add(table, job->parts[element->part].name, ask, 1.0, why);
   }
   if (element->senses >= 0 && element->senses != *paired &&
       job->elements[element->senses].part != element->part) {
     *paired = element->senses;
     g_autofree char *ask =
-        g_strdup_printf("%s and %s from the same vehicle", job->parts[element->part].name,
+        g_strdup_printf(T_("%s and %s from the same vehicle"), job->parts[element->part].name,
                         job->elements[element->senses].name);
     lg_table_add(table, job->parts[element->part].name, ask, 1.0,
-                 "with another sensor it regulates at another warmth");
+                 T_("with another sensor it regulates at another warmth"));
   }
 }
 
@@ -155,12 +157,12 @@ static void ask_restraint(LgTable *table, const LgJob *job, const LgPart *part)
     if (lg_pin_is_restraint(job, p))
       lg_words_add(pins, ", ", job->pins[p].short_name);
   g_autofree char *where =
-      pins->len > 0 ? g_strdup_printf("cavity %s", pins->str) : g_strdup(lg_words_part(part));
-  g_autofree char *why = g_strdup_printf(
-      "%s: airbag or belt, or may be. No meter, no lamp; leave it closed. The maker may forbid its "
-      "use in another vehicle",
-      where);
-  lg_table_add(table, part->name, "whether an airbag or belt tensioner is inside", 1.0, why);
+      pins->len > 0 ? g_strdup_printf(T_("cavity %s"), pins->str) : g_strdup(lg_words_part(part));
+  g_autofree char *why =
+      g_strdup_printf(T_("%s: airbag or belt, or may be. No meter, no lamp; leave it closed. The "
+                         "maker may forbid its use in another vehicle"),
+                      where);
+  lg_table_add(table, part->name, T_("whether an airbag or belt tensioner is inside"), 1.0, why);
 }
 
 static void ask_papers(LgTable *table, const LgJob *job)
@@ -169,9 +171,10 @@ static void ask_papers(LgTable *table, const LgJob *job)
   for (int i = 0; i < job->n_vehicles; i++)
     if (job->vehicles[i].donor)
       donor = job->vehicles[i].text != NULL ? job->vehicles[i].text : job->vehicles[i].name;
-  lg_table_add(table, donor != NULL ? donor : "donor vehicle",
-               "year, variant, options; photographs of every plug from both sides before it is cut",
-               1.0, "pin tables differ between variants");
+  lg_table_add(
+      table, donor != NULL ? donor : T_("donor vehicle"),
+      T_("year, variant, options; photographs of every plug from both sides before it is cut"), 1.0,
+      T_("pin tables differ between variants"));
 }
 
 static void ask_part(LgTable *table, const LgJob *job, const LgPart *part)
@@ -189,7 +192,7 @@ LgTable *lg_table_buying(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   LgTable *const table =
-      lg_table_new("buying", "What to ask the seller of the donor parts for", buying_columns);
+      lg_table_new("buying", T_("What to ask the seller of the donor parts for"), buying_columns);
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
     /* What only donor wires reach comes with the part that holds it. */
@@ -202,8 +205,8 @@ LgTable *lg_table_buying(const LgSizing *sizing)
       ask_part(table, job, part);
     ask_restraint(table, job, part);
   }
-  table->note = g_strdup(table->n_rows == 0 ? "The sheet has no donor parts (`is=donor`)."
-                                            : "Cut far from the plug; a longer tail costs "
-                                              "nothing.");
+  table->note =
+      g_strdup(table->n_rows == 0 ? T_("The sheet has no donor parts (`is=donor`).")
+                                  : T_("Cut far from the plug; a longer tail costs nothing."));
   return table;
 }

@@ -1,4 +1,5 @@
 /* Circuits, one row a load, and the needs. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -75,11 +76,11 @@ static char *switched_by(const LgPaths *paths, int element)
     const char *const name = job->parts[e->part].name;
     g_autofree char *works = e->by >= 0 ? works_coil(paths, e->by) : g_strdup("");
     g_autofree char *one =
-        works[0] != '\0' ? g_strdup_printf("%s (worked by %s)", name, works) : g_strdup(name);
+        works[0] != '\0' ? g_strdup_printf(T_("%s (worked by %s)"), name, works) : g_strdup(name);
     lg_words_add(words, ", ", one);
   }
   if (words->len == 0)
-    g_string_append(words, path == NULL ? "" : "nothing: always on");
+    g_string_append(words, path == NULL ? "" : T_("nothing: always on"));
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -88,7 +89,7 @@ static const char *fed_by(const LgPaths *paths, int element)
   const LgJob *const job = paths->sizing->circuit->job;
   const GArray *const path = paths->path[element];
   if (path == NULL || path->len == 0)
-    return "no current in any state";
+    return T_("no current in any state");
   const LgStep first = g_array_index(path, LgStep, 0);
   return !first.is_wire && lg_element_is_source(job->elements[first.index].kind)
              ? job->parts[job->elements[first.index].part].name
@@ -102,7 +103,7 @@ LgTable *lg_table_circuits(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgPaths) paths = lg_paths_new(sizing);
-  LgTable *const table = lg_table_new("circuits", "Circuits", circuit_columns);
+  LgTable *const table = lg_table_new("circuits", T_("Circuits"), circuit_columns);
   for (int e = 0; e < job->n_elements; e++) {
     const LgElementStates *const states = &sizing->states->elements[e];
     if (!lg_element_is_load(job->elements[e].kind) ||
@@ -112,16 +113,17 @@ LgTable *lg_table_circuits(const LgSizing *sizing)
     g_autofree char *switches = switched_by(paths, e);
     g_autofree char *path = lg_paths_words(paths, e);
     lg_table_add(table, job->elements[e].name, lg_words_element(job, e), fed_by(paths, e),
-                 fuses[0] == '\0' && paths->path[e] != NULL ? "none" : fuses, switches,
+                 fuses[0] == '\0' && paths->path[e] != NULL ? T_("none") : fuses, switches,
                  states->most_A.value, fmax(states->most_A.value, states->start_A.value),
                  states->least_V.value, states->drop_feed_V.value, states->drop_return_V.value,
                  path);
   }
-  table->note = table->n_rows == 0
-                    ? g_strdup("The sheet has no load.")
-                    : g_strdup("Least volts: across the load while it is on, in the worst lasting "
-                               "state. Losses on the way to it and back, where their sum is "
-                               "greatest. Wires and coils at the hottest of their place.");
+  table->note =
+      table->n_rows == 0
+          ? g_strdup(T_("The sheet has no load."))
+          : g_strdup(T_("Least volts: across the load while it is on, in the worst lasting state. "
+                        "Losses on the way to it and back, where their sum is greatest. Wires and "
+                        "coils at the hottest of their place."));
   return table;
 }
 
@@ -163,23 +165,24 @@ static char *condition_words(const LgJob *job, const LgCondition when[], int n_w
     g_autofree char *setting = g_strdup_printf("%s=%s", input->name, one->str);
     lg_words_add(words, " ", setting);
   }
-  return words->len > 0 ? g_string_free(g_steal_pointer(&words), FALSE) : g_strdup("always");
+  return words->len > 0 ? g_string_free(g_steal_pointer(&words), FALSE) : g_strdup(T_("always"));
 }
 
 LgTable *lg_table_needs(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("needs", "Needs", need_columns);
+  LgTable *const table = lg_table_new("needs", T_("Needs"), need_columns);
   for (int i = 0; i < job->n_needs; i++) {
     const LgNeedStates *const found = &sizing->states->needs[i];
     const LgNeed *const need = &job->needs[found->need];
     const LgDim dim = lg_limit_dims[need->measure];
     g_autofree char *limit = lg_words_quantity(job, need->limit, dim);
-    g_autofree char *bound = g_strdup_printf("%s %s %s", lg_limit_words[need->measure],
-                                             need->relation == '<' ? "under" : "over", limit);
+    g_autofree char *bound =
+        g_strdup_printf("%s %s %s", lg_limit_words[need->measure],
+                        need->relation == '<' ? T_("under") : T_("over"), limit);
     g_autofree char *when = condition_words(job, need->when, need->n_when);
     g_autofree char *worst = isnan(found->worst.value)
-                                 ? g_strdup("never met")
+                                 ? g_strdup(T_("never met"))
                                  : lg_words_quantity(job, found->worst.value, dim);
     g_autofree char *state =
         found->worst.state < 0
@@ -189,7 +192,7 @@ LgTable *lg_table_needs(const LgSizing *sizing)
                  (double)found->n_tried);
   }
   table->note = job->n_needs == 0
-                    ? g_strdup("The sheet states no needs.")
-                    : g_strdup("Each was looked at in every state that its condition allows.");
+                    ? g_strdup(T_("The sheet states no needs."))
+                    : g_strdup(T_("Each was looked at in every state that its condition allows."));
   return table;
 }

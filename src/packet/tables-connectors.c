@@ -1,4 +1,5 @@
 /* Connector tables: every cavity of a face, empty ones too. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +16,7 @@ static const char *const evidence_words[] = {[LG_EVIDENCE_MEASURED] = "measured"
                                              [LG_EVIDENCE_DOCUMENT] = "document",
                                              [LG_EVIDENCE_TOLD] = "told",
                                              [LG_EVIDENCE_GUESS] = "guess"};
-static const char *const latch_words[] = {"top", "bottom", "left", "right"};
+static const char *const latch_words[] = {N_("top"), N_("bottom"), N_("left"), N_("right")};
 
 /* Standard parts carry their terminals' numbers moulded or printed; a table of them tells nothing.
  */
@@ -33,7 +34,7 @@ static char *goes_to(const LgJob *job, int pin)
   for (int w = 0; w < job->n_wires; w++)
     for (int k = 0; k < 2; k++)
       if (job->wires[w].pin[k] == pin) {
-        g_autofree char *one = g_strdup_printf("%s to %s", job->wires[w].name,
+        g_autofree char *one = g_strdup_printf(T_("%s to %s"), job->wires[w].name,
                                                job->pins[job->wires[w].pin[1 - k]].name);
         lg_words_add(words, "; ", one);
       }
@@ -49,9 +50,10 @@ static char *behind(const LgJob *job, int pin)
     for (int k = 0; k < 2; k++)
       if (element->pin[k] == pin) {
         const int other = element->pin[1 - k];
-        g_autofree char *one = other >= 0 ? g_strdup_printf("%s to %s", lg_words_element(job, e),
-                                                            job->pins[other].short_name)
-                                          : g_strdup("vehicle body");
+        g_autofree char *one = other >= 0
+                                   ? g_strdup_printf(T_("%s to %s"), lg_words_element(job, e),
+                                                     job->pins[other].short_name)
+                                   : g_strdup(T_("vehicle body"));
         lg_words_add(words, "; ", one);
       }
   }
@@ -73,12 +75,12 @@ static char *reading_words(const LgJob *job, const LgReading *reading, int other
       lg_words_add(words, ", ", value);
     }
   if (reading->open)
-    lg_words_add(words, ", ", "open");
-  g_string_append_printf(words, " to %s", job->pins[other].name);
+    lg_words_add(words, ", ", T_("open"));
+  g_string_append_printf(words, T_(" to %s"), job->pins[other].name);
   if (!isnan(reading->resistance) && !isnan(reading->temperature_K)) {
     g_autofree char *warmth =
         lg_quantity_print(reading->temperature_K, LG_DIM_TEMPERATURE, job->habit, 2);
-    g_string_append_printf(words, " at %s", warmth);
+    g_string_append_printf(words, T_(" at %s"), warmth);
   }
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
@@ -104,14 +106,14 @@ static char *known_from(const LgPin *pin)
 static void add_pin(LgTable *table, const LgJob *job, int index)
 {
   const LgPin *const pin = &job->pins[index];
-  g_autofree char *cavity = pin->cavity > 0
-                                ? g_strdup_printf("%s (moulded %d)", pin->short_name, pin->cavity)
-                                : g_strdup(pin->short_name);
+  g_autofree char *cavity =
+      pin->cavity > 0 ? g_strdup_printf(T_("%s (moulded %d)"), pin->short_name, pin->cavity)
+                      : g_strdup(pin->short_name);
   if (pin->restraint != LG_RESTRAINT_NO) {
     lg_table_add(table, cavity, pin->colour,
                  pin->restraint == LG_RESTRAINT_YES
-                     ? "LEAVE ALONE: restraint circuit. No meter, no lamp, no supply."
-                     : "LEAVE ALONE: may be a restraint circuit. No meter, no lamp, no supply.",
+                     ? T_("LEAVE ALONE: restraint circuit. No meter, no lamp, no supply.")
+                     : T_("LEAVE ALONE: may be a restraint circuit. No meter, no lamp, no supply."),
                  "", "", "", "");
     return;
   }
@@ -120,14 +122,16 @@ static void add_pin(LgTable *table, const LgJob *job, int index)
   g_autofree char *known = known_from(pin);
   g_autofree char *found = measured(job, index);
   const char *const label = pin->label != NULL ? pin->label : LG_GAP;
-  g_autofree char *function =
-      pin->fitted == LG_FITTED_NO
-          ? g_strdup_printf("empty: no terminal found%s%s", pin->label != NULL ? "; for " : "",
-                            pin->label != NULL ? pin->label : "")
-      : pin->fitted == LG_FITTED_UNKNOWN ? g_strdup_printf("%s; terminal not looked for yet", label)
-                                         : g_strdup(label);
-  lg_table_add(table, cavity, pin->colour, function, to[0] != '\0' ? to : "no wire in the sheet",
-               inside, pin->fitted == LG_FITTED_NO ? "" : known, found);
+  g_autofree char *function = pin->fitted == LG_FITTED_NO
+                                  ? g_strdup_printf(T_("empty: no terminal found%s%s"),
+                                                    pin->label != NULL ? T_("; for ") : "",
+                                                    pin->label != NULL ? pin->label : "")
+                              : pin->fitted == LG_FITTED_UNKNOWN
+                                  ? g_strdup_printf(T_("%s; terminal not looked for yet"), label)
+                                  : g_strdup(label);
+  lg_table_add(table, cavity, pin->colour, function,
+               to[0] != '\0' ? to : T_("no wire in the sheet"), inside,
+               pin->fitted == LG_FITTED_NO ? "" : known, found);
 }
 
 /* The number of a cavity: as moulded, else the name when it is a number; 0: neither. */
@@ -157,7 +161,7 @@ static void add_cavities(LgTable *table, const LgJob *job, const LgPart *part)
     if (pin >= 0)
       add_pin(table, job, pin);
     else
-      lg_table_add(table, number, "", "empty", "", "", "", "");
+      lg_table_add(table, number, "", T_("empty"), "", "", "", "");
   }
   for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++) {
     const int c = cavity_number(&job->pins[p]);
@@ -178,18 +182,19 @@ static gboolean all_numbered(const LgJob *job, const LgPart *part)
 static char *face_note(const LgJob *job, const LgPart *part)
 {
   g_autoptr(GString) note = g_string_new(NULL);
-  g_string_append_printf(note, "Half: %s. ",
-                         part->n_elements > 0 ? "on the device" : "plug or socket of the harness");
+  g_string_append_printf(note, T_("Half: %s. "),
+                         part->n_elements > 0 ? T_("on the device")
+                                              : T_("plug or socket of the harness"));
   if (part->rows > 0)
-    g_string_append_printf(note, "Face %d x %d, seen from %s, latch %s. ", part->rows,
-                           part->columns,
-                           part->mating_view ? "the mating side" : "the side where the wires enter",
-                           latch_words[part->latch]);
+    g_string_append_printf(
+        note, T_("Face %d x %d, seen from %s, latch %s. "), part->rows, part->columns,
+        part->mating_view ? T_("the mating side") : T_("the side where the wires enter"),
+        T_(latch_words[part->latch]));
   else
-    g_string_append(note, "Face, view and latch: " LG_GAP ". ");
-  g_string_append(note, all_numbered(job, part) ? "Numbers as moulded in the body. "
-                                                : "Names are those of the sheet. ");
-  g_string_append_printf(note, "Body: %s.", part->housing != NULL ? part->housing : LG_GAP);
+    g_string_append(note, T_("Face, view and latch: not in the sheet. "));
+  g_string_append(note, all_numbered(job, part) ? T_("Numbers as moulded in the body. ")
+                                                : T_("Names are those of the sheet. "));
+  g_string_append_printf(note, T_("Body: %s."), part->housing != NULL ? part->housing : LG_GAP);
   return g_string_free(g_steal_pointer(&note), FALSE);
 }
 

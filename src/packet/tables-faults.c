@@ -1,4 +1,5 @@
 /* Faults: what each does, in words. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -73,7 +74,7 @@ static char *names(const Telling *t, const GArray *hits, gboolean with_share)
                                                 : ", ",
                            name_of(t, hit->element));
     if (with_share)
-      g_string_append_printf(list, " at %.2g %%", 100 * hit->value);
+      g_string_append_printf(list, T_(" at %.2g %%"), 100 * hit->value);
   }
   return g_string_free(list, FALSE);
 }
@@ -91,17 +92,17 @@ static void tell_clearing(Telling *t)
     return;
   g_autofree char *guard = rated_guard(t, e->cleared_by);
   if (isinf(e->cleared_s)) {
-    tell(t, "%s is overloaded but may never open.", guard);
+    tell(t, T_("%s is overloaded but may never open."), guard);
     return;
   }
   g_autofree char *within = lg_words_quantity(t->job, e->cleared_s, LG_DIM_TIME);
   g_autofree char *short_A = lg_words_quantity(t->job, e->short_A, LG_DIM_CURRENT);
   if (!isnan(e->short_A))
-    tell(t, "%s flow; %s opens within %s.", short_A, guard, within);
+    tell(t, T_("%s flow; %s opens within %s."), short_A, guard, within);
   else
-    tell(t, "%s opens within %s.", guard, within);
+    tell(t, T_("%s opens within %s."), guard, within);
   if (e->also_opens >= 0)
-    tell(t, "Then %s opens, too.", name_of(t, e->also_opens));
+    tell(t, T_("Then %s opens, too."), name_of(t, e->also_opens));
 }
 
 static void tell_heat(Telling *t)
@@ -112,13 +113,14 @@ static void tell_heat(Telling *t)
   const gboolean melts = e->hottest_K > COPPER_MELTS_K;
   g_autofree char *reached = lg_words_quantity(t->job, e->hottest_K, LG_DIM_TEMPERATURE);
   g_autofree char *limit = lg_words_quantity(t->job, e->hottest_limit_K, LG_DIM_TEMPERATURE);
-  g_autofree char *gets = melts ? g_strdup("melts") : g_strconcat("gets to ", reached, NULL);
+  g_autofree char *gets =
+      melts ? g_strdup(T_("melts")) : g_strconcat(T_("gets to "), reached, NULL);
   const char *const wire = t->job->wires[e->hottest].name;
-  const char *const when = (e->why & LG_WHY_UNGUARDED) != 0 ? "At a current that the fuse bears"
-                           : !e->lasting                    ? "Until then"
-                           : e->cleared_by >= 0             ? "While it does not open"
-                                                            : "Nothing opens:";
-  tell(t, "%s %s %s; it bears %s.", when, wire, gets, limit);
+  const char *const when = (e->why & LG_WHY_UNGUARDED) != 0 ? T_("At a current that the fuse bears")
+                           : !e->lasting                    ? T_("Until then")
+                           : e->cleared_by >= 0             ? T_("While it does not open")
+                                                            : T_("Nothing opens:");
+  tell(t, T_("%s %s %s; it bears %s."), when, wire, gets, limit);
 }
 
 static void tell_runs(Telling *t)
@@ -126,19 +128,26 @@ static void tell_runs(Telling *t)
   const LgEffect *const e = t->e;
   if (e->runs != NULL) {
     g_autofree char *list = names(t, e->runs, FALSE);
-    tell(t, "%s run%s that should not.", list, e->runs->len == 1 ? "s" : "");
+    tell(t, e->runs->len == 1 ? T_("%s runs that should not.") : T_("%s run that should not."),
+         list);
   }
   if (e->stops != NULL) {
     g_autofree char *list = names(t, e->stops, FALSE);
-    tell(t, "%s stop%s%s.", list, e->stops->len == 1 ? "s" : "",
-         e->cleared_by >= 0 && !isinf(e->cleared_s) ? " until the fuse is replaced" : "");
+    tell(t,
+         e->cleared_by >= 0 && !isinf(e->cleared_s)
+             ? e->stops->len == 1 ? T_("%s stops until the fuse is replaced.")
+                                  : T_("%s stop until the fuse is replaced.")
+         : e->stops->len == 1 ? T_("%s stops.")
+                              : T_("%s stop."),
+         list);
   }
   if (e->weak != NULL) {
     g_autofree char *list = names(t, e->weak, TRUE);
-    tell(t, "%s of its power.", list);
+    tell(t, T_("%s of its power."), list);
   }
   if (e->overheats >= 0 && !isnan(e->overheats_share))
-    tell(t, "%s gets %.0f %% of its power.", name_of(t, e->overheats), 100 * e->overheats_share);
+    tell(t, T_("%s gets %.0f %% of its power."), name_of(t, e->overheats),
+         100 * e->overheats_share);
 }
 
 static void tell_sensor(Telling *t)
@@ -147,27 +156,29 @@ static void tell_sensor(Telling *t)
   if (e->reader < 0)
     return;
   if (isinf(e->error_K)) {
-    tell(t, "%s takes it for %s for ever.", name_of(t, e->reader), e->error_K < 0 ? "cold" : "hot");
+    tell(t, T_("%s takes it for %s for ever."), name_of(t, e->reader),
+         e->error_K < 0 ? T_("cold") : T_("hot"));
     if (e->overheats >= 0 && isnan(e->overheats_share))
-      tell(t, "%s heats without end, and no other cut-out ends it.", name_of(t, e->overheats));
+      tell(t, T_("%s heats without end, and no other cut-out ends it."), name_of(t, e->overheats));
     return;
   }
   g_autofree char *error = lg_words_quantity(t->job, fabs(e->error_K), LG_DIM_WARMTH);
-  tell(t, "%s reads %s too %s.", name_of(t, e->reader), error, e->error_K < 0 ? "cold" : "warm");
+  tell(t, T_("%s reads %s too %s."), name_of(t, e->reader), error,
+       e->error_K < 0 ? T_("cold") : T_("warm"));
 }
 
 static void tell_relays(Telling *t)
 {
   const LgEffect *const e = t->e;
   if (e->chatters >= 0)
-    tell(t, "The relay of %s chatters.", name_of(t, e->chatters));
+    tell(t, T_("The relay of %s chatters."), name_of(t, e->chatters));
   if (e->held >= 0) {
     g_autofree char *volts = lg_words_quantity(t->job, e->held_V, LG_DIM_VOLTAGE);
-    tell(t, "%s is held in by %s, less than pulls it in: once in, it does not let go.",
+    tell(t, T_("%s is held in by %s, less than pulls it in: once in, it does not let go."),
          name_of(t, e->held), volts);
   }
   if (e->reversed >= 0)
-    tell(t, "%s gets plus and minus the wrong way round.", name_of(t, e->reversed));
+    tell(t, T_("%s gets plus and minus the wrong way round."), name_of(t, e->reversed));
 }
 
 static void tell_rest(Telling *t)
@@ -177,8 +188,8 @@ static void tell_rest(Telling *t)
     return;
   g_autofree char *drain = lg_words_quantity(t->job, e->drain_A, LG_DIM_CURRENT);
   g_autofree char *after = lg_words_quantity(t->job, 3600 * e->flat_h, LG_DIM_TIME);
-  tell(t, "Standing, it draws %s: the battery is down to half after %s%s.", drain, after,
-       e->flat_h <= 12 ? ", before morning" : "");
+  tell(t, T_("Standing, it draws %s: the battery is down to half after %s%s."), drain, after,
+       e->flat_h <= 12 ? T_(", before morning") : "");
 }
 
 static void tell_needs(Telling *t)
@@ -187,8 +198,8 @@ static void tell_needs(Telling *t)
     return;
   for (guint i = 0; t->e->needs != NULL && i < t->e->needs->len; i++) {
     const int need = g_array_index(t->e->needs, LgHit, i).element;
-    tell(t, "%s\"%s\"%s", i == 0 ? "No longer holds: " : "",
-         t->job->needs[need].text != NULL ? t->job->needs[need].text : "a need",
+    tell(t, "%s\"%s\"%s", i == 0 ? T_("No longer holds: ") : "",
+         t->job->needs[need].text != NULL ? t->job->needs[need].text : T_("a need"),
          i + 1 < t->e->needs->len ? "," : ".");
   }
 }
@@ -196,16 +207,16 @@ static void tell_needs(Telling *t)
 static void tell_kind(Telling *t)
 {
   if (t->e->fault.restraint)
-    tell(t, "The plug may belong to an airbag or belt pretensioner, and volts on it can fire it. "
-            "Never probe, bridge or power it; keep these cavities empty on your side.");
+    tell(t, T_("The plug may belong to an airbag or belt pretensioner, and volts on it can fire "
+               "it. Never probe, bridge or power it; keep these cavities empty on your side."));
   if ((t->e->why & LG_WHY_LOAD_DUMP) != 0)
     tell(t,
-         "A load dump: without the battery the charger's volts rise, up to %s (ISO 16750-2, "
-         "memory), and electronics die.",
-         t->job->nominal_V > 18 ? "202 V in a 24 V net" : "101 V in a 12 V net");
+         T_("A load dump: without the battery the charger's volts rise, up to %s (ISO 16750-2, "
+            "memory), and electronics die."),
+         t->job->nominal_V > 18 ? T_("202 V in a 24 V net") : T_("101 V in a 12 V net"));
   if (t->e->fault.kind == LG_FAIL_REVERSED)
-    tell(t, "The rectifier of an alternator shorts a battery that is the wrong way round, and "
-            "electronics die.");
+    tell(t, T_("The rectifier of an alternator shorts a battery that is the wrong way round, and "
+               "electronics die."));
 }
 
 char *lg_effect_words(const LgSizing *sizing, const LgEffect *effect)
@@ -226,7 +237,7 @@ char *lg_effect_words(const LgSizing *sizing, const LgEffect *effect)
   tell_rest(&t);
   tell_needs(&t);
   if (t.text->len == 0)
-    g_string_append(t.text, "Nothing changes.");
+    g_string_append(t.text, T_("Nothing changes."));
   return g_string_free(t.text, FALSE);
 }
 
@@ -235,8 +246,8 @@ static char *driver_words(const LgCampaign *faults, const LgEffect *e)
   if (e->fault.restraint)
     return g_strdup("-");
   if (e->noticed >= 0)
-    return g_strdup_printf("notices %s", lg_words_name(faults->job, e->noticed));
-  return g_strdup("silent");
+    return g_strdup_printf(T_("notices %s"), lg_words_name(faults->job, e->noticed));
+  return g_strdup(T_("silent"));
 }
 
 static char *state_words(const LgCampaign *faults, const LgEffect *e)
@@ -262,7 +273,7 @@ static char *subject_words(const LgCampaign *faults, const LgCause *cause, const
 {
   g_autofree char *subject = lg_failure_subject(faults->job, fault);
   if (fault->kind == LG_FAIL_TO_BODY && !both_ends(faults, cause, fault))
-    return g_strdup_printf("%s at %s", subject, faults->job->pins[fault->pin[0]].name);
+    return g_strdup_printf(T_("%s at %s"), subject, faults->job->pins[fault->pin[0]].name);
   return g_steal_pointer(&subject);
 }
 
@@ -289,7 +300,7 @@ static char *cause_words(const LgCampaign *faults, const LgCause *cause)
           !g_hash_table_add(told, g_strconcat(subject, " ", manner, NULL)))
         continue;
       if (fault->kind == LG_FAIL_FUSE_LARGER && m > 0 && cause->n == (int)manners->len) {
-        g_string_append_printf(words, " or %g A", fault->rating_A);
+        g_string_append_printf(words, T_(" or %g A"), fault->rating_A);
         told_rating = TRUE;
         continue;
       }
@@ -320,26 +331,25 @@ static char *creeping_words(const LgCampaign *faults)
       lg_quantity_print(worst->creeping_W, LG_DIM_POWER, faults->job->habit, 2);
   g_autofree char *amps =
       lg_quantity_print(worst->creeping_A, LG_DIM_CURRENT, faults->job->habit, 2);
-  return g_strdup_printf(
-      " No fuse sees a short that creeps: with %s as a chafe, up to %s flow for ever, and %s heat "
-      "the spot.",
-      fault, amps, watts);
+  return g_strdup_printf(T_(" No fuse sees a short that creeps: with %s as a chafe, up to %s flow "
+                            "for ever, and %s heat the spot."),
+                         fault, amps, watts);
 }
 
 static char *note_of(const LgCampaign *faults, int n_harmless)
 {
   g_autofree char *creeping = creeping_words(faults);
   return g_strdup_printf(
-      "Faults with the same effect stand in one row, the gravest figures of them. %d of %d single "
-      "faults change nothing that matters and are left out. Danger: can burn or hurt; fault: "
-      "something no longer does what is needed; caution: nothing at once. Not listed is not "
-      "proved safe: only these faults were looked at, one at a time.%s",
+      T_("Faults with the same effect stand in one row, the gravest figures of them. %d of %d "
+         "single faults change nothing that matters and are left out. Danger: can burn or hurt; "
+         "fault: something no longer does what is needed; caution: nothing at once. Not listed is "
+         "not proved safe: only these faults were looked at, one at a time.%s"),
       n_harmless, faults->n_effects, creeping);
 }
 
 LgTable *lg_table_faults(const LgCampaign *faults)
 {
-  LgTable *const table = lg_table_new("faults", "Faults, gravest first", fault_columns);
+  LgTable *const table = lg_table_new("faults", T_("Faults, gravest first"), fault_columns);
   int n_harmless = 0;
   for (int c = 0; c < faults->n_causes; c++) {
     const LgCause *const cause = &faults->causes[c];
@@ -358,8 +368,8 @@ LgTable *lg_table_faults(const LgCampaign *faults)
 
 LgTable *lg_table_every_fault(const LgCampaign *faults)
 {
-  LgTable *const table =
-      lg_table_new("every-fault", "Every single fault, in the order of the sheet", single_columns);
+  LgTable *const table = lg_table_new(
+      "every-fault", T_("Every single fault, in the order of the sheet"), single_columns);
   const LgJob *const job = faults->job;
   for (int i = 0; i < faults->n_effects; i++) {
     const LgEffect *const e = &faults->effects[i];
@@ -377,19 +387,19 @@ LgTable *lg_table_every_fault(const LgCampaign *faults)
 LgTable *lg_table_double_faults(const LgCampaign *faults)
 {
   LgTable *const table =
-      lg_table_new("double-faults", "Two faults at once, graver than either", double_columns);
+      lg_table_new("double-faults", T_("Two faults at once, graver than either"), double_columns);
   for (guint i = 0; faults->doubles != NULL && i < faults->doubles->len; i++) {
     const LgDouble *const two = &g_array_index(faults->doubles, LgDouble, i);
     g_autofree char *first = lg_failure_words(faults->job, &faults->effects[two->first].fault);
     g_autofree char *second = lg_failure_words(faults->job, &faults->effects[two->second].fault);
-    g_autofree char *both = g_strdup_printf("%s, and %s", first, second);
+    g_autofree char *both = g_strdup_printf(T_("%s, and %s"), first, second);
     g_autofree char *state = state_words(faults, &two->effect),
                     *effect = lg_effect_words(faults->sizing, &two->effect),
                     *driver = driver_words(faults, &two->effect);
     lg_table_add(table, lg_severity_word(two->effect.severity), both, state, effect, driver);
   }
-  table->note = g_strdup_printf("%d pairs were looked at: those among the worst faults that are "
-                                "not a danger by themselves, silent ones first.",
+  table->note = g_strdup_printf(T_("%d pairs were looked at: those among the worst faults that are "
+                                   "not a danger by themselves, silent ones first."),
                                 faults->n_doubles);
   return table;
 }

@@ -1,4 +1,5 @@
 /* First power: one circuit after the other on a supply with a current limit, the smallest first. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -100,7 +101,8 @@ static char *words_fuses(const LgPaths *paths, int element)
   g_autoptr(GString) words = g_string_new(NULL);
   for (guint i = 0; i < names->len; i++)
     lg_words_add(words, ", ", names->pdata[i]);
-  return words->len > 0 ? g_string_free(g_steal_pointer(&words), FALSE) : g_strdup("none on it");
+  return words->len > 0 ? g_string_free(g_steal_pointer(&words), FALSE)
+                        : g_strdup(T_("none on it"));
 }
 
 /* The inputs to set; an alternator stands still on a supply. */
@@ -122,19 +124,20 @@ static char *watch_of(const LgSizing *sizing, int e, double limit_A)
   const LgElementStates *const states = &sizing->states->elements[e];
   g_autoptr(GString) words = g_string_new(NULL);
   if (lg_element_is_motor(element->kind) && states->start_A.value > limit_A)
-    g_string_append(words, "it starts slowly or not at all at this limit: raise it for a second "
-                           "once it turns free; both directions, to the end stops");
+    g_string_append(words, T_("it starts slowly or not at all at this limit: raise it for a second "
+                              "once it turns free; both directions, to the end stops"));
   else if (lg_element_is_motor(element->kind))
-    g_string_append(words, "turns the right way; to its end stops");
+    g_string_append(words, T_("turns the right way; to its end stops"));
   else if (element->kind == LG_EL_HEATER)
-    g_string_append(words, "warms evenly within two minutes; hand on it, no smell; its sensor "
-                           "must cut it off");
+    g_string_append(
+        words,
+        T_("warms evenly within two minutes; hand on it, no smell; its sensor must cut it off"));
   else if (element->kind == LG_EL_LAMP)
-    g_string_append(words, "lights; cold it draws several times as much for a moment");
+    g_string_append(words, T_("lights; cold it draws several times as much for a moment"));
   else
-    g_string_append(words, "works; nothing else wakes");
+    g_string_append(words, T_("works; nothing else wakes"));
   if (limit_A > BENCH_A)
-    g_string_append(words, "; more than a small supply gives: last of all, on its fuse");
+    g_string_append(words, T_("; more than a small supply gives: last of all, on its fuse"));
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -208,28 +211,30 @@ static void add_circuit(LgTable *table, const LgSizing *sizing, const LgPaths *p
 LgTable *lg_steps_first_power(const LgSizing *sizing)
 {
   LgTable *const table =
-      lg_table_new("first-power", "First power, circuit by circuit", whole_columns);
+      lg_table_new("first-power", T_("First power, circuit by circuit"), whole_columns);
   g_autoptr(LgPaths) paths = lg_paths_new(sizing);
   g_autoptr(GArray) circuits = circuits_of(sizing, paths);
   const LgJob *const job = sizing->circuit->job;
   g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
-  g_autofree char *supply = g_strdup_printf(
-      "supply at %s V in place of the battery's %s lead, its %s on the body", nominal,
-      job->positive_ground ? "minus" : "plus", job->positive_ground ? "plus" : "minus");
-  add(table, job, supply, "none", "everything at rest", 0.5, 0,
-      "volts stay up; the limit lamp stays dark. If not: off, find the short");
+  g_autofree char *supply =
+      g_strdup_printf(T_("supply at %s V in place of the battery's %s lead, its %s on the body"),
+                      nominal, job->positive_ground ? T_("minus") : T_("plus"),
+                      job->positive_ground ? T_("plus") : T_("minus"));
+  add(table, job, supply, T_("none"), T_("everything at rest"), 0.5, 0,
+      T_("volts stay up; the limit lamp stays dark. If not: off, find the short"));
   const double rest_A = rest_of(sizing);
-  add(table, job, "rest", "all new ones", "everything at rest", limit_for(rest_A), rest_A,
-      "nothing moves, lights or warms");
+  add(table, job, T_("rest"), T_("all new ones"), T_("everything at rest"), limit_for(rest_A),
+      rest_A, T_("nothing moves, lights or warms"));
   for (guint i = 0; i < circuits->len; i++)
     add_circuit(table, sizing, paths, &g_array_index(circuits, Circuit, i));
-  add(table, job, "all together, on the battery", "all", "each function, then several at once", NAN,
-      NAN, "readings under load by their own sheet; after 15 minutes no joint more than warm");
+  add(table, job, T_("all together, on the battery"), T_("all"),
+      T_("each function, then several at once"), NAN, NAN,
+      T_("readings under load by their own sheet; after 15 minutes no joint more than warm"));
   table->note = g_strdup(
-      "The vehicle's battery stays off until the last step; extinguisher at hand. Limit: half as "
-      "much again as the load and the coils before it draw, to the next mark of the knob. If the "
-      "supply goes into its limit: off, back to the sheet before first power. Restraint plugs stay "
-      "apart and untouched. Expect: the load's own greatest lasting current.");
+      T_("The vehicle's battery stays off until the last step; extinguisher at hand. Limit: half "
+         "as much again as the load and the coils before it draw, to the next mark of the knob. If "
+         "the supply goes into its limit: off, back to the sheet before first power. Restraint "
+         "plugs stay apart and untouched. Expect: the load's own greatest lasting current."));
   return table;
 }
 

@@ -1,4 +1,5 @@
 /* Handover: one page for the owner, the inspector and the next owner. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include "studies/cautions.h"
 #include <math.h>
@@ -11,26 +12,26 @@ static const LgColumn handover_columns[] = {
     LG_COLUMNS_END,
 };
 
-const char *const lg_handover_subjects[] = {"What was added",
-                                            "Protection",
-                                            "Taken from the vehicle",
-                                            "Limits",
-                                            "How to use it",
-                                            "How to disconnect it",
-                                            "Not proven",
+const char *const lg_handover_subjects[] = {N_("What was added"),
+                                            N_("Protection"),
+                                            N_("Taken from the vehicle"),
+                                            N_("Limits"),
+                                            N_("How to use it"),
+                                            N_("How to disconnect it"),
+                                            N_("Not proven"),
                                             NULL};
 
 enum { ADDED, PROTECTION, TAKEN, LIMITS, USE, DISCONNECT, UNPROVEN };
 
 static void add(LgTable *table, int subject, const char *what, const char *detail)
 {
-  lg_table_add(table, lg_handover_subjects[subject], what, detail);
+  lg_table_add(table, T_(lg_handover_subjects[subject]), what, detail);
 }
 
 static const char *place_of(const LgJob *job, const LgPart *part)
 {
   if (part->place < 0)
-    return "place " LG_GAP;
+    return T_("place not in the sheet");
   const LgPlace *const place = &job->places[part->place];
   return place->where != NULL ? place->where : place->name;
 }
@@ -45,7 +46,7 @@ static void add_added(LgTable *table, const LgSizing *sizing)
   const LgJob *const job = sizing->circuit->job;
   for (int i = 0; i < job->n_vehicles; i++)
     if (job->vehicles[i].donor)
-      add(table, ADDED, "donor",
+      add(table, ADDED, T_("donor"),
           job->vehicles[i].text != NULL ? job->vehicles[i].text : job->vehicles[i].name);
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
@@ -60,8 +61,8 @@ static void add_added(LgTable *table, const LgSizing *sizing)
   for (guint i = 0; i < pieces->len; i++)
     sum_m += lg_cut_length(job, &job->wires[g_array_index(pieces, int, i)]);
   g_autofree char *length = lg_words_quantity(job, sum_m, LG_DIM_LENGTH);
-  g_autofree char *n = lg_words_count(pieces->len, "new wire", "new wires");
-  g_autofree char *detail = g_strdup_printf("%s in all, labelled at both ends", length);
+  g_autofree char *n = lg_words_count(pieces->len, T_("new wire"), T_("new wires"));
+  g_autofree char *detail = g_strdup_printf(T_("%s in all, labelled at both ends"), length);
   add(table, ADDED, n, detail);
 }
 
@@ -74,7 +75,7 @@ static void add_protection(LgTable *table, const LgSizing *sizing)
       continue;
     const double rating_A = sizing->fuses[e].rating_A;
     g_autofree char *rating =
-        isnan(rating_A) ? g_strdup("NO RATING SERVES") : lg_words_rating(rating_A);
+        isnan(rating_A) ? g_strdup(T_("NO RATING SERVES")) : lg_words_rating(rating_A);
     g_autofree char *what =
         g_strdup_printf("%s: %s, %s", lg_words_name(job, e), rating, lg_words_element(job, e));
     add(table, PROTECTION, what, place_of(job, part));
@@ -93,13 +94,13 @@ static void add_taken(LgTable *table, const LgSizing *sizing)
       g_autofree char *fuse = lg_words_fuses(sizing, w);
       g_autofree char *most = lg_words_quantity(job, sizing->wires[w].most_A, LG_DIM_CURRENT);
       const gboolean feed = sizing->protection[w].side == LG_SIDE_FEED;
-      g_autofree char *what = g_strdup_printf("%s at %s", job->wires[w].name, pin->name);
+      g_autofree char *what = g_strdup_printf(T_("%s at %s"), job->wires[w].name, pin->name);
       g_autofree char *bare = lg_words_quantity(job, sizing->protection[w].bare_m, LG_DIM_LENGTH);
       g_autofree char *detail =
           feed && strcmp(fuse, "none") == 0
-              ? g_strdup_printf("at most %s; %s to its first fuse", most, bare)
-          : feed ? g_strdup_printf("at most %s; its fuse: %s", most, fuse)
-                 : g_strdup_printf("at most %s, %s side", most, job->ground_word);
+              ? g_strdup_printf(T_("at most %s; %s to its first fuse"), most, bare)
+          : feed ? g_strdup_printf(T_("at most %s; its fuse: %s"), most, fuse)
+                 : g_strdup_printf(T_("at most %s, %s side"), most, job->ground_word);
       add(table, TAKEN, what, detail);
     }
 }
@@ -121,17 +122,17 @@ static void add_limits(LgTable *table, const LgSizing *sizing)
   const LgJob *const job = sizing->circuit->job;
   g_autofree char *cold = lg_quantity_print(job->cold_K, LG_DIM_TEMPERATURE, job->habit, 2);
   g_autofree char *hot = lg_quantity_print(job->hot_K, LG_DIM_TEMPERATURE, job->habit, 2);
-  g_autofree char *ambient = g_strdup_printf("%s to %s outside", cold, hot);
+  g_autofree char *ambient = g_strdup_printf(T_("%s to %s outside"), cold, hot);
   g_autofree char *volts = lg_words_quantity(job, job->nominal_V, LG_DIM_VOLTAGE);
-  add(table, LIMITS, "reckoned for", ambient);
-  add(table, LIMITS, "nominal volts", volts);
+  add(table, LIMITS, T_("reckoned for"), ambient);
+  add(table, LIMITS, T_("nominal volts"), volts);
   const double rest_A = rest_of(sizing);
   g_autofree char *rest =
-      rest_A < 1e-9 ? g_strdup("nothing") : lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
-  add(table, LIMITS, "drawn with everything at rest", rest);
-  add(table, LIMITS, "fuses",
-      "only the ratings above; a fuse that blows again is a fault to be found, not a fuse too "
-      "small");
+      rest_A < 1e-9 ? g_strdup(T_("nothing")) : lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
+  add(table, LIMITS, T_("drawn with everything at rest"), rest);
+  add(table, LIMITS, T_("fuses"),
+      T_("only the ratings above; a fuse that blows again is a fault to be found, not a fuse too "
+         "small"));
 }
 
 static void add_use(LgTable *table, const LgSizing *sizing)
@@ -148,7 +149,7 @@ static void add_use(LgTable *table, const LgSizing *sizing)
                                             lg_table_text(circuits, row, "what"));
     const char *const by = lg_table_text(circuits, row, "switched_by");
     g_autofree char *detail =
-        g_strdup_printf("switched by %s; %s", by[0] != '\0' ? by : "nothing", most);
+        g_strdup_printf(T_("switched by %s; %s"), by[0] != '\0' ? by : T_("nothing"), most);
     add(table, USE, what, detail);
   }
 }
@@ -181,12 +182,12 @@ static void add_disconnect(LgTable *table, const LgSizing *sizing)
                                              place_of(job, &job->parts[job->elements[e].part]));
       lg_words_add(fuses, ", ", one);
     }
-  add(table, DISCONNECT, "take out",
-      fuses->len > 0 ? fuses->str : "NO FUSE OF THIS JOB: battery minus off");
-  add(table, DISCONNECT, "then",
-      "check with a lamp that nothing answers; the vehicle is as before");
-  add(table, DISCONNECT, "before work on seats or steering wheel",
-      "key off, battery minus off, wait as the vehicle's manual says");
+  add(table, DISCONNECT, T_("take out"),
+      fuses->len > 0 ? fuses->str : T_("NO FUSE OF THIS JOB: battery minus off"));
+  add(table, DISCONNECT, T_("then"),
+      T_("check with a lamp that nothing answers; the vehicle is as before"));
+  add(table, DISCONNECT, T_("before work on seats or steering wheel"),
+      T_("key off, battery minus off, wait as the vehicle's manual says"));
 }
 
 static void add_unproven(LgTable *table, const LgJob *job)
@@ -197,19 +198,19 @@ static void add_unproven(LgTable *table, const LgJob *job)
         job->pins[p].fitted != LG_FITTED_NO && !lg_pin_is_restraint(job, p))
       lg_words_add(pins, ", ", job->pins[p].name);
   if (pins->len > 0)
-    add(table, UNPROVEN, "pins that nobody has measured", pins->str);
+    add(table, UNPROVEN, T_("pins that nobody has measured"), pins->str);
   g_autoptr(GString) alone = g_string_new(NULL);
   for (int p = 0; p < job->n_pins; p++)
     if (lg_pin_is_restraint(job, p))
       lg_words_add(alone, ", ", job->pins[p].name);
   if (alone->len > 0)
-    add(table, UNPROVEN, "restraint circuits, left alone and not joined", alone->str);
+    add(table, UNPROVEN, T_("restraint circuits, left alone and not joined"), alone->str);
 }
 
 LgTable *lg_table_handover(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("handover", "Handover", handover_columns);
+  LgTable *const table = lg_table_new("handover", T_("Handover"), handover_columns);
   add_added(table, sizing);
   add_protection(table, sizing);
   add_taken(table, sizing);
@@ -218,13 +219,13 @@ LgTable *lg_table_handover(const LgSizing *sizing)
   add_disconnect(table, sizing);
   add_unproven(table, job);
   g_autoptr(GPtrArray) cautions = lg_cautions_of(job);
-  g_autoptr(GString) note = g_string_new("Cautions that stay with the vehicle: ");
+  g_autoptr(GString) note = g_string_new(T_("Cautions that stay with the vehicle: "));
   for (guint i = 0; i < cautions->len; i++)
     g_string_append_printf(note, "%s%s", i > 0 ? "; " : "",
                            ((const LgCaution *)cautions->pdata[i])->title);
   g_string_append(note,
-                  ". Figures are an aid to a competent person; local codes, inspection and the "
-                  "makers' manuals rule. One copy for the owner, one for who did the work.");
+                  T_(". Figures are an aid to a competent person; local codes, inspection and the "
+                     "makers' manuals rule. One copy for the owner, one for who did the work."));
   table->note = g_string_free(g_steal_pointer(&note), FALSE);
   return table;
 }

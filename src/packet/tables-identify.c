@@ -1,4 +1,5 @@
 /* What an unknown plug holds, as far as its readings tell. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 
@@ -33,7 +34,7 @@ static char *or_else(const LgFound *f)
 
 LgTable *lg_table_identified(const LgPartIdentity *of)
 {
-  LgTable *const table = lg_table_new("identified", "Between the cavities", found_columns);
+  LgTable *const table = lg_table_new("identified", T_("Between the cavities"), found_columns);
   for (guint i = 0; of->identity != NULL && i < of->identity->found->len; i++) {
     const LgFound *const f = &g_array_index(of->identity->found, LgFound, i);
     const LgIdClass class = lg_found_class(f);
@@ -41,18 +42,17 @@ LgTable *lg_table_identified(const LgPartIdentity *of)
     g_autofree char *a = lg_identity_node(of, f->a), *b = lg_identity_node(of, f->b),
                     *others = or_else(f),
                     *name = g_strdup_printf("%s%s", lg_id_rows[class].name,
-                                            behind ? " behind a contact" : "");
+                                            behind ? T_(" behind a contact") : "");
     lg_table_add(table, a, b, f->switched ? f->moved_ohm : f->ohm, f->off_ohm, f->back_ohm, name,
                  f->chance[class], others, (double)f->n_readings);
   }
   table->note = g_strdup(
       table->n_rows == 0
-          ? "No reading joins any two cavities so far."
-          : "Ohms with the leads taken off, of each branch alone, not of what lies beside it. "
-            "Likelihoods hold for plugs with the shares of the class table; colours and labels are "
-            "not weighed. Three cavities joined as a star or as a triangle read the same; so do "
-            "two "
-            "pads with a tap and two pads on one return.");
+          ? T_("No reading joins any two cavities so far.")
+          : T_("Ohms with the leads taken off, of each branch alone, not of what lies beside it. "
+               "Likelihoods hold for plugs with the shares of the class table; colours and labels "
+               "are not weighed. Three cavities joined as a star or as a triangle read the same; "
+               "so do two pads with a tap and two pads on one return."));
   return table;
 }
 
@@ -78,17 +78,16 @@ static char *leads_to(const LgPartIdentity *of, int cavity)
 
 LgTable *lg_table_cavities(const LgPartIdentity *of)
 {
-  LgTable *const table = lg_table_new("cavities", "Cavities", cavity_columns);
+  LgTable *const table = lg_table_new("cavities", T_("Cavities"), cavity_columns);
   const LgPart *const part = &of->job->parts[of->part];
   for (int k = 0; of->identity != NULL && k < part->n_pins; k++) {
     g_autofree char *to =
-        of->cavities[k].shut ? g_strdup("LEAVE ALONE: restraint") : leads_to(of, k);
+        of->cavities[k].shut ? g_strdup(T_("LEAVE ALONE: restraint")) : leads_to(of, k);
     lg_table_add(table, of->job->pins[part->first_pin + k].short_name, to,
                  of->identity->nothing[k]);
   }
-  table->note =
-      g_strdup("Nothing fitted: likelihood from the readings that were open, at rest. Look "
-               "into the cavity: an empty one needs no meter.");
+  table->note = g_strdup(T_("Nothing fitted: likelihood from the readings that were open, at rest. "
+                            "Look into the cavity: an empty one needs no meter."));
   return table;
 }
 
@@ -106,7 +105,7 @@ static const LgColumn reading_columns[] = {
 
 LgTable *lg_table_probes(const LgPartIdentity *of)
 {
-  LgTable *const table = lg_table_new("fit", "Readings against the network", reading_columns);
+  LgTable *const table = lg_table_new("fit", T_("Readings against the network"), reading_columns);
   const LgIdentity *const id = of->identity;
   const int first = of->job->parts[of->part].first_pin;
   for (int i = 0; id != NULL && i < id->n_probes; i++) {
@@ -116,15 +115,16 @@ LgTable *lg_table_probes(const LgPartIdentity *of)
     /* what a fit leaves by rounding is nothing */
     const double times = fabs(apart) < 1e-3 * p->off_ohm ? 0 : fabs(apart) / p->off_ohm,
                  left = times == 0 ? 0 : apart;
-    g_autofree char *read =
-        isinf(p->ohm) ? g_strdup("open") : lg_words_quantity(of->job, p->ohm, LG_DIM_RESISTANCE);
+    g_autofree char *read = isinf(p->ohm) ? g_strdup(T_("open"))
+                                          : lg_words_quantity(of->job, p->ohm, LG_DIM_RESISTANCE);
     lg_table_add(table, reading->name, of->job->pins[first + p->red].short_name,
                  of->job->pins[first + p->black].short_name, read, isinf(should) ? NAN : should,
                  isfinite(left) ? left : NAN, isfinite(left) ? times : NAN, id->clash[i]);
   }
-  table->note = g_strdup("Leads taken off. What the meter may be off: tolerance= and half of the "
-                         "last digit of a meter that counts to 2000. Readings after something was "
-                         "done, one-way pairs and open ones have no figure from the network.");
+  table->note =
+      g_strdup(T_("Leads taken off. What the meter may be off: tolerance= and half of the last "
+                  "digit of a meter that counts to 2000. Readings after something was done, "
+                  "one-way pairs and open ones have no figure from the network."));
   return table;
 }
 
@@ -139,7 +139,7 @@ static const LgColumn next_columns[] = {
 
 LgTable *lg_table_next(const LgPartIdentity *of)
 {
-  LgTable *const table = lg_table_new("next", "The reading that tells most", next_columns);
+  LgTable *const table = lg_table_new("next", T_("The reading that tells most"), next_columns);
   const int first = of->job->parts[of->part].first_pin;
   const guint n = of->identity == NULL ? 0 : MIN(of->identity->next->len, MOST_NEXT);
   for (guint i = 0; i < n; i++) {
@@ -148,11 +148,11 @@ LgTable *lg_table_next(const LgPartIdentity *of)
     lg_table_add(table, (double)(i + 1), of->job->pins[first + next->red].short_name,
                  of->job->pins[first + next->black].short_name, words, next->bits);
   }
-  table->note = g_strdup(
-      n == 0 ? "No reading is proposed."
-             : "Battery off, plug apart, nothing live. Expected information from the class table; "
-               "pairs that tell nothing are left out. Cavities that may belong to a restraint are "
-               "never proposed.");
+  table->note =
+      g_strdup(n == 0 ? T_("No reading is proposed.")
+                      : T_("Battery off, plug apart, nothing live. Expected information from the "
+                           "class table; pairs that tell nothing are left out. Cavities that may "
+                           "belong to a restraint are never proposed."));
   return table;
 }
 
@@ -163,12 +163,12 @@ static const LgColumn record_columns[] = {
 
 LgTable *lg_table_records(const LgPartIdentity *of)
 {
-  LgTable *const table = lg_table_new("records", "To paste into the sheet", record_columns);
+  LgTable *const table = lg_table_new("records", T_("To paste into the sheet"), record_columns);
   g_autoptr(GPtrArray) lines = lg_identity_records(of);
   for (guint i = 0; i < lines->len; i++)
     lg_table_add(table, (const char *)lines->pdata[i]);
   table->note =
-      g_strdup("A pin takes the place of the line of the same name. measured: a reading in "
-               "this sheet backs it; the kind of the thing is the likeliest one.");
+      g_strdup(T_("A pin takes the place of the line of the same name. measured: a reading in this "
+                  "sheet backs it; the kind of the thing is the likeliest one."));
   return table;
 }

@@ -1,5 +1,6 @@
 /* Labels: one for each end of each new wire, one for each fuse and relay; as a list, and on common
  * label sheets. */
+#include "base/words.h"
 #include "drawing/paper.h"
 #include "packet/tables-private.h"
 #include <math.h>
@@ -23,8 +24,8 @@ static void add_wire(LgTable *table, const LgSizing *sizing, int w, int end)
   const char *const here = job->pins[wire->pin[end]].name, *const there =
                                                                job->pins[wire->pin[1 - end]].name;
   g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
-  g_autofree char *at = g_strdup_printf("at %s", here);
-  g_autofree char *to = g_strdup_printf("to %s", there);
+  g_autofree char *at = g_strdup_printf(T_("at %s"), here);
+  g_autofree char *to = g_strdup_printf(T_("to %s"), there);
   g_autofree char *what = g_strdup_printf("%s %s", wire->colour, size);
   g_autofree char *code = g_strdup_printf("%s %s %s", wire->name, job->pins[wire->pin[0]].name,
                                           job->pins[wire->pin[1]].name);
@@ -53,22 +54,22 @@ static void add_parts(LgTable *table, const LgSizing *sizing)
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
     if (strcmp(part->class_word, "relay") == 0 && part->is == LG_IS_NEW)
-      lg_table_add(table, (double)(table->n_rows + 1), part->name, "relay", lg_words_part(part),
+      lg_table_add(table, (double)(table->n_rows + 1), part->name, T_("relay"), lg_words_part(part),
                    part->place >= 0 ? job->places[part->place].name : NULL, part->name);
   }
 }
 
 LgTable *lg_table_labels(const LgSizing *sizing)
 {
-  LgTable *const table = lg_table_new("labels", "Labels", label_columns);
+  LgTable *const table = lg_table_new("labels", T_("Labels"), label_columns);
   g_autoptr(GArray) pieces = lg_pieces(sizing);
   for (guint i = 0; i < pieces->len; i++)
     for (int end = 0; end < 2; end++)
       add_wire(table, sizing, g_array_index(pieces, int, i), end);
   add_parts(table, sizing);
-  table->note = g_strdup("In the order of the cut list, both ends of a wire one after the other: "
-                         "label them as they are cut. A label sits 30 mm from the end, readable "
-                         "when fitted, under clear tube.");
+  table->note = g_strdup(
+      T_("In the order of the cut list, both ends of a wire one after the other: label them as "
+         "they are cut. A label sits 30 mm from the end, readable when fitted, under clear tube."));
   return table;
 }
 
@@ -167,7 +168,7 @@ GPtrArray *lg_labels_draw(const LgTable *labels, const LgLabelSheet *sheet, int 
     const int place = (taken + row) % on_page;
     if (row == 0 || place == 0)
       g_ptr_array_add(
-          pages, lg_drawing_new(lg_paper_short_mm(letter), lg_paper_long_mm(letter), "Labels"));
+          pages, lg_drawing_new(lg_paper_short_mm(letter), lg_paper_long_mm(letter), T_("Labels")));
     draw_label(pages->pdata[pages->len - 1], labels, row, label_box(sheet, place), codes);
   }
   return pages;

@@ -1,4 +1,5 @@
 /* Where is it: suspects, readings against them, what to measure next, and the guide to print. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 
@@ -12,7 +13,7 @@ static char *state_words(const LgJob *job, const int position[])
 
 static const char *runs_word(double share)
 {
-  return share < 0.1 ? "does not run" : share < 0.6 ? "runs weakly" : "runs";
+  return share < 0.1 ? T_("does not run") : share < 0.6 ? T_("runs weakly") : T_("runs");
 }
 
 static char *figure_words(const LgJob *job, LgSignKind kind, double value)
@@ -20,7 +21,7 @@ static char *figure_words(const LgJob *job, LgSignKind kind, double value)
   if (kind == LG_SIGN_RUNS)
     return g_strdup(runs_word(value));
   if (kind == LG_SIGN_OHMS && isinf(value))
-    return g_strdup("open");
+    return g_strdup(T_("open"));
   if (kind == LG_SIGN_VOLTS && fabs(value) < 5e-4)
     value = 0;
   return lg_words_quantity(job, value, kind == LG_SIGN_VOLTS ? LG_DIM_VOLTAGE : LG_DIM_RESISTANCE);
@@ -28,15 +29,15 @@ static char *figure_words(const LgJob *job, LgSignKind kind, double value)
 
 static char *sign_value(const LgJob *job, const LgSign *sign)
 {
-  static const char *const said[LG_N_RUNS] = {"does not run", "runs weakly", "runs"};
-  return sign->kind == LG_SIGN_RUNS ? g_strdup(said[(int)sign->value])
+  static const char *const said[LG_N_RUNS] = {N_("does not run"), N_("runs weakly"), N_("runs")};
+  return sign->kind == LG_SIGN_RUNS ? g_strdup(T_(said[(int)sign->value]))
                                     : figure_words(job, sign->kind, sign->value);
 }
 
 static char *where_words(const LgJob *job, const LgSign *sign)
 {
   return sign->kind == LG_SIGN_RUNS ? g_strdup(lg_words_name(job, sign->load))
-                                    : g_strdup_printf("%s to %s", job->pins[sign->pin[0]].name,
+                                    : g_strdup_printf(T_("%s to %s"), job->pins[sign->pin[0]].name,
                                                       job->pins[sign->pin[1]].name);
 }
 
@@ -67,7 +68,7 @@ static char *predictions(const LgJob *job, const LgVerdict *verdict, const LgSig
 LgTable *lg_table_suspects(const LgLocator *locator, const LgLocation *location,
                            const LgSign signs[])
 {
-  LgTable *const table = lg_table_new("suspects", "Suspects", suspect_columns);
+  LgTable *const table = lg_table_new("suspects", T_("Suspects"), suspect_columns);
   const GArray *const suspects = lg_locator_suspects(locator);
   for (guint i = 0; i < MIN(location->verdicts->len, MOST_SUSPECTS); i++) {
     const LgVerdict *const v = &g_array_index(location->verdicts, LgVerdict, i);
@@ -78,12 +79,11 @@ LgTable *lg_table_suspects(const LgLocator *locator, const LgLocation *location,
     lg_table_add(table, (double)(i + 1), words, v->chance, ohms ? v->size : NAN, shows,
                  v->same_as >= 0 ? (double)(v->same_as + 1) : NAN);
   }
-  table->note = g_strdup(
-      "Likelihood by Bayes from how often each kind of fault occurs (common practice, no source) "
-      "and "
-      "what it would show; ohms fitted. Figures at 20 C, batteries as the sheet says, within 3 %. "
-      "One fault at a time, unless pairs were asked for. Suspects that nothing tells apart carry "
-      "the rank of the first of them.");
+  table->note =
+      g_strdup(T_("Likelihood by Bayes from how often each kind of fault occurs (common practice, "
+                  "no source) and what it would show; ohms fitted. Figures at 20 C, batteries as "
+                  "the sheet says, within 3 %. One fault at a time, unless pairs were asked for. "
+                  "Suspects that nothing tells apart carry the rank of the first of them."));
   return table;
 }
 
@@ -103,7 +103,7 @@ static const LgColumn seen_columns[] = {
 
 LgTable *lg_table_seen(LgLocator *locator, const LgLocation *location, const LgSign signs[])
 {
-  LgTable *const table = lg_table_new("seen", "What was seen", seen_columns);
+  LgTable *const table = lg_table_new("seen", T_("What was seen"), seen_columns);
   const LgJob *const job = location->job;
   const LgVerdict *const first =
       location->verdicts->len > 0 ? &g_array_index(location->verdicts, LgVerdict, 0) : NULL;
@@ -117,8 +117,8 @@ LgTable *lg_table_seen(LgLocator *locator, const LgLocation *location, const LgS
     lg_table_add(table, sign->name, where, state, read, healthy, suspect,
                  sign->kind == LG_SIGN_RUNS ? NAN : location->times[s], location->odd[s]);
   }
-  table->note = g_strdup("What a reading may be off: its tolerance, two digits, and 3 % for the "
-                         "sheet. Ohms are compared as ratios. Nothing is averaged away.");
+  table->note = g_strdup(T_("What a reading may be off: its tolerance, two digits, and 3 % for the "
+                            "sheet. Ohms are compared as ratios. Nothing is averaged away."));
   return table;
 }
 
@@ -140,14 +140,14 @@ static char *found_words(const LgLocator *locator, const GArray *found)
   GString *const words = g_string_new(NULL);
   for (guint i = 0; found != NULL && i < found->len; i++) {
     g_autofree char *one = lg_suspect_words(locator, g_array_index(found, int, i));
-    g_string_append_printf(words, "%s%s", i > 0 ? "; or " : "", one);
+    g_string_append_printf(words, "%s%s", i > 0 ? T_("; or ") : "", one);
   }
   return g_string_free(words, FALSE);
 }
 
 LgTable *lg_table_locate_next(const LgLocator *locator, const LgLocation *location)
 {
-  LgTable *const table = lg_table_new("next", "What to measure next", next_columns);
+  LgTable *const table = lg_table_new("next", T_("What to measure next"), next_columns);
   for (guint i = 0; i < location->steps->len; i++) {
     const LgGuideStep *const step = &g_array_index(location->steps, LgGuideStep, i);
     const LgProbing *const probing = &g_array_index(location->next, LgProbing, i);
@@ -166,10 +166,10 @@ LgTable *lg_table_locate_next(const LgLocator *locator, const LgLocation *locati
   }
   table->note =
       g_strdup(location->next->len == 0
-                   ? "Nothing that can be measured from outside tells more."
-                   : "Best first: expected information for the effort, in minutes or so (common "
-                     "practice, no source). Nothing is taken apart while something easier tells. "
-                     "Cavities that may belong to a restraint are never proposed.");
+                   ? T_("Nothing that can be measured from outside tells more.")
+                   : T_("Best first: expected information for the effort, in minutes or so (common "
+                        "practice, no source). Nothing is taken apart while something easier "
+                        "tells. Cavities that may belong to a restraint are never proposed."));
   return table;
 }
 
@@ -188,7 +188,7 @@ static const LgColumn guide_columns[] = {
 static char *symptom_words(const LgJob *job, const LgGuide *guide)
 {
   g_autofree char *state = state_words(job, guide->symptom.position);
-  return g_strdup_printf("%s does not run, with %s", lg_words_name(job, guide->symptom.load),
+  return g_strdup_printf(T_("%s does not run, with %s"), lg_words_name(job, guide->symptom.load),
                          state);
 }
 
@@ -204,7 +204,7 @@ static void add_steps(LgTable *table, const LgLocator *locator, const LgGuide *g
         continue;
       g_autofree char *outcome = lg_outcome_words(locator, step, k),
                       *then = step->outcome[k].step >= 0
-                                  ? g_strdup_printf("go to step %d", step->outcome[k].step + 1)
+                                  ? g_strdup_printf(T_("go to step %d"), step->outcome[k].step + 1)
                                   : found_words(locator, step->outcome[k].found);
       g_autofree char *number = told ? g_strdup("") : g_strdup_printf("%d", (int)i + 1);
       lg_table_add(table, i == 0 && !told ? symptom : "", number, told ? "" : what, outcome, then,
@@ -215,11 +215,10 @@ static void add_steps(LgTable *table, const LgLocator *locator, const LgGuide *g
 }
 
 static const char guide_note[] =
-    "Made from every single fault of the list and how often its kind occurs (common practice, no "
-    "source). Volts as they stand, without their sign. Ohms only with the battery's minus off. "
-    "Never a meter on plugs that may belong to an airbag, a belt or an occupant sensor. An aid to "
-    "a "
-    "competent person.";
+    N_("Made from every single fault of the list and how often its kind occurs (common practice, "
+       "no source). Volts as they stand, without their sign. Ohms only with the battery's minus "
+       "off. Never a meter on plugs that may belong to an airbag, a belt or an occupant sensor. An "
+       "aid to a competent person.");
 
 GPtrArray *lg_tables_guide(LgLocator *locator, const LgJob *job)
 {
@@ -232,10 +231,10 @@ GPtrArray *lg_tables_guide(LgLocator *locator, const LgJob *job)
       continue;
     g_autofree char *symptom = symptom_words(job, guide),
                     *key = g_strdup_printf("guide-%s", lg_words_name(job, e)),
-                    *title = g_strdup_printf("Troubleshooting guide: %s", symptom);
+                    *title = g_strdup_printf(T_("Troubleshooting guide: %s"), symptom);
     LgTable *const table = lg_table_new(g_intern_string(key), title, guide_columns);
     add_steps(table, locator, guide, symptom);
-    table->note = g_strdup(guide_note);
+    table->note = g_strdup(T_(guide_note));
     g_ptr_array_add(tables, table);
   }
   return tables;
@@ -252,7 +251,7 @@ static const LgColumn symptom_columns[] = {
 LgTable *lg_table_symptoms(LgLocator *locator, const LgJob *job)
 {
   LgTable *const table =
-      lg_table_new("symptoms", "Symptoms, and what to measure first", symptom_columns);
+      lg_table_new("symptoms", T_("Symptoms, and what to measure first"), symptom_columns);
   for (int e = 0; e < job->n_elements; e++) {
     const int *const position =
         lg_element_is_load(job->elements[e].kind) ? lg_locator_state(locator, e) : NULL;
@@ -276,8 +275,7 @@ LgTable *lg_table_symptoms(LgLocator *locator, const LgJob *job)
             : g_strdup("");
     lg_table_add(table, lg_words_name(job, e), state, first, likeliest);
   }
-  table->note =
-      g_strdup("Say what you saw, such as `E1 runs=no when KEY=on`, and what you read, such "
-               "as `F1.2 G1.- volts=12.3V when KEY=on`.");
+  table->note = g_strdup(T_("Say what you saw, such as `E1 runs=no when KEY=on`, and what you "
+                            "read, such as `F1.2 G1.- volts=12.3V when KEY=on`."));
   return table;
 }

@@ -1,4 +1,5 @@
 /* The order of building: nothing is fitted that must come out again, the battery comes last. */
+#include "base/words.h"
 #include "drawing/route.h"
 #include "packet/tables-private.h"
 #include <math.h>
@@ -13,14 +14,14 @@ static const LgColumn order_columns[] = {
     LG_COLUMNS_END,
 };
 
-static const char at_bench[] = "At the bench", in_vehicle[] = "In the vehicle, battery off",
-                  last[] = "Proof and refit";
+static const char at_bench[] = N_("At the bench"), in_vehicle[] = N_("In the vehicle, battery off"),
+                  last[] = N_("Proof and refit");
 
 static void add(LgTable *table, const char *stage, const char *what, const char *with,
                 double minutes)
 {
   g_autofree char *said = isnan(minutes) ? NULL : g_strdup_printf("%.0f", minutes);
-  lg_table_add(table, (double)(table->n_rows + 1), stage, what, with, said);
+  lg_table_add(table, (double)(table->n_rows + 1), T_(stage), what, with, said);
 }
 
 /* Names of new parts of a place that are, or are not, of a class; their labour in minutes, NAN
@@ -45,7 +46,7 @@ static char *parts_of(const LgJob *job, int place, const char *const classes[], 
 
 static const char *place_name(const LgJob *job, int place)
 {
-  return place >= 0 ? job->places[place].name : "no place in the sheet";
+  return place >= 0 ? job->places[place].name : T_("no place in the sheet");
 }
 
 static void add_measure(LgTable *table, const LgJob *job)
@@ -56,10 +57,10 @@ static void add_measure(LgTable *table, const LgJob *job)
         job->pins[p].fitted != LG_FITTED_NO && !lg_pin_is_restraint(job, p))
       lg_words_add(pins, ", ", job->pins[p].name);
   if (pins->len > 0)
-    add(table, at_bench, "Measure what nobody has measured; enter it and print again", pins->str,
-        NAN);
-  add(table, at_bench, "Check that all is there: bill of material, donor parts with their plugs",
-      NULL, NAN);
+    add(table, at_bench, T_("Measure what nobody has measured; enter it and print again"),
+        pins->str, NAN);
+  add(table, at_bench,
+      T_("Check that all is there: bill of material, donor parts with their plugs"), NULL, NAN);
 }
 
 static void add_harness(LgTable *table, const LgSizing *sizing)
@@ -68,25 +69,25 @@ static void add_harness(LgTable *table, const LgSizing *sizing)
   g_autoptr(GArray) pieces = lg_pieces(sizing);
   if (pieces->len == 0)
     return;
-  g_autofree char *n = lg_words_count(pieces->len, "piece", "pieces");
-  add(table, at_bench, "Cut by the cut list, one roll after the other; label both ends as you cut",
-      n, NAN);
-  add(table, at_bench, "Three trial crimps of each row of the crimp table, pulled", NULL, NAN);
+  g_autofree char *n = lg_words_count(pieces->len, T_("piece"), T_("pieces"));
   add(table, at_bench,
-      "Lay the pieces on the board from the far ends inwards; splices first, then covering", NULL,
-      NAN);
+      T_("Cut by the cut list, one roll after the other; label both ends as you cut"), n, NAN);
+  add(table, at_bench, T_("Three trial crimps of each row of the crimp table, pulled"), NULL, NAN);
+  add(table, at_bench,
+      T_("Lay the pieces on the board from the far ends inwards; splices first, then covering"),
+      NULL, NAN);
   g_autoptr(GString) splices = g_string_new(NULL);
   for (int i = 0; i < job->n_parts; i++)
     if (strcmp(job->parts[i].class_word, "splice") == 0 && lg_part_is_wired(job, &job->parts[i]))
       lg_words_add(splices, ", ", job->parts[i].name);
   if (splices->len > 0)
-    add(table, at_bench, "Crimp and cover the splices", splices->str, NAN);
+    add(table, at_bench, T_("Crimp and cover the splices"), splices->str, NAN);
   add(table, at_bench,
-      "Crimp the ends at the bench that pass every hole and tube; leave the others bare and "
-      "labelled: large plugs and rings go on in the vehicle",
+      T_("Crimp the ends at the bench that pass every hole and tube; leave the others bare and "
+         "labelled: large plugs and rings go on in the vehicle"),
       NULL, NAN);
-  add(table, at_bench, "Each wire end to end and against every other, before it goes in",
-      "before first power: each wire, no links", NAN);
+  add(table, at_bench, T_("Each wire end to end and against every other, before it goes in"),
+      T_("before first power: each wire, no links"), NAN);
 }
 
 static void add_panels(LgTable *table, const LgRoute *route)
@@ -95,13 +96,13 @@ static void add_panels(LgTable *table, const LgRoute *route)
   for (int i = 0; i < route->n_holes; i++) {
     g_autofree char *words = lg_route_hole_words(route, i);
     g_autofree char *line =
-        g_strdup_printf("Hole at %s: %s", place_name(job, route->holes[i].place), words);
+        g_strdup_printf(T_("Hole at %s: %s"), place_name(job, route->holes[i].place), words);
     add(table, in_vehicle, line, NULL, NAN);
   }
   for (int i = 0; i < route->n_openings; i++) {
     g_autofree char *words = lg_route_opening_words(route, i);
     g_autofree char *line =
-        g_strdup_printf("Opening for %s at %s: %s", job->parts[route->openings[i].part].name,
+        g_strdup_printf(T_("Opening for %s at %s: %s"), job->parts[route->openings[i].part].name,
                         place_name(job, route->openings[i].place), words);
     add(table, in_vehicle, line, NULL, NAN);
   }
@@ -116,11 +117,12 @@ static void add_runs(LgTable *table, const LgRoute *route)
       continue;
     g_autofree char *clip = lg_words_quantity(route->job, plan->clip_m, LG_DIM_LENGTH);
     g_autofree char *line =
-        run->moves ? g_strdup_printf("Lay run %s, clip its ends, move it through its whole travel",
-                                     run->name)
-                   : g_strdup_printf("Lay run %s, a clip every %s, clear of edges, heat and fuel "
-                                     "lines",
-                                     run->name, clip);
+        run->moves
+            ? g_strdup_printf(T_("Lay run %s, clip its ends, move it through its whole travel"),
+                              run->name)
+            : g_strdup_printf(
+                  T_("Lay run %s, a clip every %s, clear of edges, heat and fuel lines"), run->name,
+                  clip);
     add(table, in_vehicle, line, run->text, NAN);
   }
 }
@@ -133,7 +135,7 @@ static void add_places(LgTable *table, const LgJob *job, const char *const class
     g_autofree char *parts = parts_of(job, place, classes, are, &minutes);
     if (parts[0] == '\0')
       continue;
-    g_autofree char *line = g_strdup_printf("%s at %s", what, place_name(job, place));
+    g_autofree char *line = g_strdup_printf(T_("%s at %s"), what, place_name(job, place));
     add(table, in_vehicle, line, parts, minutes);
   }
 }
@@ -145,44 +147,44 @@ static void add_vehicle(LgTable *table, const LgSizing *sizing)
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgRoute) route = lg_route_new(sizing);
   add(table, in_vehicle,
-      "Battery minus off and insulated; wait as the vehicle's manual says before any seat or "
-      "steering wheel part is unplugged",
+      T_("Battery minus off and insulated; wait as the vehicle's manual says before any seat or "
+         "steering wheel part is unplugged"),
       NULL, NAN);
   add_panels(table, route);
-  add_places(table, job, grounds, TRUE, "Scrape, bolt and seal the ground");
+  add_places(table, job, grounds, TRUE, T_("Scrape, bolt and seal the ground"));
   static const char *const holders[] = {"stud", "fuse-holder", "breaker", "relay", NULL};
-  add_places(table, job, holders, TRUE, "Fit holders and relays, fuses out,");
+  add_places(table, job, holders, TRUE, T_("Fit holders and relays, fuses out,"));
   add_runs(table, route);
-  add(table, in_vehicle, "Crimp the ends that were left bare; grounds first", NULL, NAN);
-  add_places(table, job, fixed, FALSE, "Fit, and plug in last of all,");
+  add(table, in_vehicle, T_("Crimp the ends that were left bare; grounds first"), NULL, NAN);
+  add_places(table, job, fixed, FALSE, T_("Fit, and plug in last of all,"));
 }
 
 static void add_proof(LgTable *table, const LgSizing *sizing)
 {
   g_autoptr(LgTable) pre = lg_table_pre_power(sizing);
-  g_autofree char *steps = g_strdup_printf("%d steps", pre->n_rows);
-  add(table, last, "Sheet \"before first power\", with the seat or panel still out", steps, NAN);
-  add(table, last, "Sheet \"first power\": one circuit after the other on a limited supply", NULL,
+  g_autofree char *steps = g_strdup_printf(T_("%d steps"), pre->n_rows);
+  add(table, last, T_("Sheet \"before first power\", with the seat or panel still out"), steps,
       NAN);
-  add(table, last, "Fuses in by the table; battery plus, then minus", NULL, NAN);
-  add(table, last, "Readings under load, each within its limits", NULL, NAN);
-  add(table, last, "Refit seats, trim and panels; moving parts through their whole travel", NULL,
-      NAN);
-  add(table, last, "Resting drain after the units sleep; a drive; look again at every clip", NULL,
-      NAN);
-  add(table, last, "Handover sheet, signed; the packet stays with the vehicle", NULL, NAN);
+  add(table, last, T_("Sheet \"first power\": one circuit after the other on a limited supply"),
+      NULL, NAN);
+  add(table, last, T_("Fuses in by the table; battery plus, then minus"), NULL, NAN);
+  add(table, last, T_("Readings under load, each within its limits"), NULL, NAN);
+  add(table, last, T_("Refit seats, trim and panels; moving parts through their whole travel"),
+      NULL, NAN);
+  add(table, last, T_("Resting drain after the units sleep; a drive; look again at every clip"),
+      NULL, NAN);
+  add(table, last, T_("Handover sheet, signed; the packet stays with the vehicle"), NULL, NAN);
 }
 
 LgTable *lg_table_order(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("order", "Order of building", order_columns);
+  LgTable *const table = lg_table_new("order", T_("Order of building"), order_columns);
   add_measure(table, job);
   add_harness(table, sizing);
   add_vehicle(table, sizing);
   add_proof(table, sizing);
-  table->note =
-      g_strdup("The order is common practice. Minutes: from `labour=` of the parts, empty "
-               "where the sheet says none.");
+  table->note = g_strdup(T_("The order is common practice. Minutes: from `labour=` of the parts, "
+                            "empty where the sheet says none."));
   return table;
 }

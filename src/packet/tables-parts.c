@@ -1,4 +1,5 @@
 /* Bill of material: parts, fuses, terminals, wire by the metre, coverings. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -102,13 +103,14 @@ static void add_fuses(const LgSizing *sizing, GPtrArray *bill)
     const LgFuseSize *const size = &sizing->fuses[e];
     const LgPart *const part = &job->parts[element->part];
     const gboolean there = part->is == LG_IS_HOST && !size->is_auto;
-    g_autofree char *rating = isnan(size->rating_A) ? g_strdup("no rating of this body serves")
+    g_autofree char *rating = isnan(size->rating_A) ? g_strdup(T_("no rating of this body serves"))
                                                     : lg_words_rating(size->rating_A);
     Line *const line = line_for(bill, g_strdup_printf("fuse|%s|%s", element->form, rating), "fuse",
                                 "pcs", lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
     if (line->what == NULL) {
       const gboolean coloured = size->fuse != NULL && size->fuse->colour != NULL;
-      line->what = coloured ? g_strdup_printf("fuse, %s", size->fuse->colour) : g_strdup("fuse");
+      line->what =
+          coloured ? g_strdup_printf(T_("fuse, %s"), size->fuse->colour) : g_strdup(T_("fuse"));
       line->type = g_strdup_printf("%s, %s", element->form, rating);
       line->spare = there ? 0 : 1;
     }
@@ -139,17 +141,17 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
   if (kind == LG_END_SPLICE)
     return; /* the splice itself is a part */
   const LgConductor *const conductor = sizing->wires[w].conductor;
-  const char *const size =
-      conductor != NULL ? lg_words_crimp(job, conductor->area_mm2) : "wire size " LG_GAP;
+  const char *const size = conductor != NULL ? lg_words_crimp(job, conductor->area_mm2)
+                                             : T_("wire size not in the sheet");
   g_autofree char *name = lg_words_end(job, wire, end);
   Line *const line = line_for(bill, g_strdup_printf("terminal|%s|%s", name, size), "terminal",
                               "pcs", lg_words_is(LG_IS_NEW));
   if (line->what == NULL) {
     const LgTerminal *const terminal = job->pins[wire->pin[end]].terminal;
-    line->what = kind == LG_END_TAIL      ? g_strdup("crimp splice, sealed")
-                 : kind == LG_END_UNKNOWN ? g_strdup("terminal " LG_GAP)
-                 : terminal->use != NULL  ? g_strdup_printf("terminal: %s", terminal->use)
-                                          : g_strdup("terminal");
+    line->what = kind == LG_END_TAIL      ? g_strdup(T_("crimp splice, sealed"))
+                 : kind == LG_END_UNKNOWN ? g_strdup(T_("terminal not in the sheet"))
+                 : terminal->use != NULL  ? g_strdup_printf(T_("terminal: %s"), terminal->use)
+                                          : g_strdup(T_("terminal"));
     line->type = kind == LG_END_TERMINAL ? g_strdup_printf("%s, %s", name, size) : g_strdup(size);
   }
   add_name(line->designation, job->pins[wire->pin[end]].name);
@@ -207,7 +209,7 @@ static void add_wires(const LgSizing *sizing, GPtrArray *bill)
         line_for(bill, g_strdup_printf("wire|%s|%s|%s", insulation, size, wire->colour), "wire",
                  length_unit(job), lg_words_is(LG_IS_NEW));
     if (line->what == NULL) {
-      line->what = g_strdup_printf("wire, %s", colour);
+      line->what = g_strdup_printf(T_("wire, %s"), colour);
       line->type = g_strdup_printf("%s, %s", size, insulation);
     }
     lg_words_add(line->designation, ", ", wire->name);
@@ -237,7 +239,7 @@ static void add_covers(const LgJob *job, GPtrArray *bill)
     Line *const line = line_for(bill, g_strdup_printf("cover|%s", run->cover->name), "covering",
                                 length_unit(job), lg_words_is(LG_IS_NEW));
     if (line->what == NULL) {
-      line->what = g_strdup("covering");
+      line->what = g_strdup(T_("covering"));
       line->type = g_strdup(run->cover->name);
     }
     lg_words_add(line->designation, ", ", run->name);
@@ -263,16 +265,16 @@ LgTable *lg_table_parts(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(GPtrArray) bill = bill_of(sizing);
-  LgTable *const table = lg_table_new("parts", "Bill of material", part_columns);
+  LgTable *const table = lg_table_new("parts", T_("Bill of material"), part_columns);
   for (guint i = 0; i < bill->len; i++) {
     const Line *const line = bill->pdata[i];
     lg_table_add(table, (double)(i + 1), line->kind, line->designation->str, line->what, line->type,
                  line->quantity, line->spare, line->unit, line->state, line->buy, line->price);
   }
   table->note = g_strdup_printf(
-      "Spare: one fuse of each rating; one terminal in ten; wire and covering with a tenth more, "
-      "rounded up to the whole %s. One terminal an end; ends in a splice need none.",
-      job->habit == LG_HABIT_US ? "foot" : "metre");
+      T_("Spare: one fuse of each rating; one terminal in ten; wire and covering with a tenth "
+         "more, rounded up to the whole %s. One terminal an end; ends in a splice need none."),
+      job->habit == LG_HABIT_US ? T_("foot") : T_("metre"));
   return table;
 }
 
@@ -389,19 +391,19 @@ static void add_quote(LgTable *table, const LgJob *job, const Line *line, Total 
 
 static char *words_total(const Total *total)
 {
-  g_autoptr(GString) words = g_string_new("Sums: ");
+  g_autoptr(GString) words = g_string_new(T_("Sums: "));
   for (guint i = 0; i < total->sums->len; i++)
     g_string_append_printf(words, "%s%.2f %s", i > 0 ? ", " : "",
                            g_array_index(total->sums, Sum, i).sum,
                            g_array_index(total->sums, Sum, i).currency);
   if (total->sums->len == 0)
-    g_string_append(words, "no price in the sheet");
-  g_string_append_printf(words,
-                         ". Labour to fit the parts: %.0f minutes, without measuring, "
-                         "harness and proof.",
-                         total->minutes);
+    g_string_append(words, T_("no price in the sheet"));
+  g_string_append_printf(
+      words, T_(". Labour to fit the parts: %.0f minutes, without measuring, harness and proof."),
+      total->minutes);
   if (total->n_unpriced > 0)
-    g_string_append_printf(words, " %d lines have no price: not in the sums.", total->n_unpriced);
+    g_string_append_printf(words, T_(" %d lines have no price: not in the sums."),
+                           total->n_unpriced);
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -409,7 +411,7 @@ LgTable *lg_table_quote(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   LgTable *const table =
-      lg_table_new("quote", "What it costs, by where it is bought", quote_columns);
+      lg_table_new("quote", T_("What it costs, by where it is bought"), quote_columns);
   g_autoptr(GPtrArray) bill = bill_of(sizing);
   for (guint i = 0; i < bill->len; i++)
     ((Line *)bill->pdata[i])->place = i;

@@ -1,4 +1,5 @@
 /* Paths of current: which parts and wires a load's current passes, from the source and back. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 
@@ -289,9 +290,9 @@ char *lg_paths_users(const LgPaths *paths, int wire)
   const LgJob *const job = paths->sizing->circuit->job;
   const GArray *const users = paths->users[wire];
   if (users->len == 0)
-    return g_strdup("no current in any state");
+    return g_strdup(T_("no current in any state"));
   if (users->len > MOST_NAMED)
-    return lg_words_count(users->len, "circuit", "circuits");
+    return lg_words_count(users->len, T_("circuit"), T_("circuits"));
   g_autoptr(GString) words = g_string_new(NULL);
   for (guint i = 0; i < users->len; i++)
     lg_words_add(words, ", ", step_name(job, (LgStep){FALSE, g_array_index(users, int, i)}));

@@ -1,5 +1,6 @@
 /* Before first power: what must be measured because nobody has, then the order of the trade:
  * continuity, no links, polarity, a lamp in place of each fuse, one function at a time. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -26,9 +27,14 @@ static const LgColumn whole_columns[] = {
     LG_COLUMNS_END,
 };
 
-const char *const lg_pre_power_stages[] = {
-    "Look and tug", "Measure what nobody has measured", "Each wire, end to end", "No links",
-    "Polarity",     "A lamp in place of each fuse",     "First power",           NULL};
+const char *const lg_pre_power_stages[] = {N_("Look and tug"),
+                                           N_("Measure what nobody has measured"),
+                                           N_("Each wire, end to end"),
+                                           N_("No links"),
+                                           N_("Polarity"),
+                                           N_("A lamp in place of each fuse"),
+                                           N_("First power"),
+                                           NULL};
 
 enum { LOOK, MEASURE, WIRES, LINKS, POLARITY, LAMP, POWER };
 
@@ -36,7 +42,7 @@ static void add_asking(LgTable *table, const LgJob *job, int stage, const char *
                        const char *to, const char *check, const char *meter, const char *expected,
                        LgAsk ask)
 {
-  lg_table_add(table, (double)(table->n_rows + 1), lg_pre_power_stages[stage], from, to, check,
+  lg_table_add(table, (double)(table->n_rows + 1), T_(lg_pre_power_stages[stage]), from, to, check,
                meter, expected, LG_ASK_CELLS(job, ask, ""));
 }
 
@@ -67,14 +73,14 @@ static const char *meter_range(double ohm)
   static const struct {
     double to;
     const char *range;
-  } ranges[] = {{150, "ohms, 200 range"},
-                {1.5e3, "ohms, 2 k range"},
-                {15e3, "ohms, 20 k range"},
-                {150e3, "ohms, 200 k range"}};
+  } ranges[] = {{150, N_("ohms, 200 range")},
+                {1.5e3, N_("ohms, 2 k range")},
+                {15e3, N_("ohms, 20 k range")},
+                {150e3, N_("ohms, 200 k range")}};
   for (gsize i = 0; i < G_N_ELEMENTS(ranges); i++)
     if (ohm <= ranges[i].to)
-      return ranges[i].range;
-  return "ohms, highest range";
+      return T_(ranges[i].range);
+  return T_("ohms, highest range");
 }
 
 /* How to look at what an ohmmeter cannot tell or not alone. */
@@ -84,13 +90,13 @@ static const char *hint(const LgElement *element)
   case LG_EL_MOTOR:
   case LG_EL_FAN:
   case LG_EL_PUMP:
-    return "; flickers when turned by hand";
+    return T_("; flickers when turned by hand");
   case LG_EL_LAMP:
-    return "; cold filament";
+    return T_("; cold filament");
   case LG_EL_THERMISTOR:
-    return "; falls when warmed in the hand";
+    return T_("; falls when warmed in the hand");
   case LG_EL_CONTACT:
-    return "; work the switch: it must change";
+    return T_("; work the switch: it must change");
   default:
     return "";
   }
@@ -99,17 +105,18 @@ static const char *hint(const LgElement *element)
 static char *expected_ohms(const LgJob *job, const LgElement *element, LgOhms ohms)
 {
   if (isinf(ohms.ohm))
-    return g_strdup_printf("open at rest%s", hint(element));
+    return g_strdup_printf(T_("open at rest%s"), hint(element));
   const double most = ohms.ohm * (1 + ohms.tolerance);
   if (most < LOW_OHM)
-    return g_strdup_printf("%.1f ohm or less%s", ceil(most / METER_OHM) * METER_OHM, hint(element));
+    return g_strdup_printf(T_("%.1f ohm or less%s"), ceil(most / METER_OHM) * METER_OHM,
+                           hint(element));
   g_autofree char *middle = lg_quantity_print(ohms.ohm, LG_DIM_RESISTANCE, job->habit, 2);
   g_autofree char *low =
       lg_quantity_print(ohms.ohm * (1 - ohms.tolerance), LG_DIM_RESISTANCE, job->habit, 2);
   g_autofree char *high = lg_quantity_print(most, LG_DIM_RESISTANCE, job->habit, 2);
   g_autofree char *warmth = lg_words_warmth(job, 20);
-  return g_strdup_printf("%s at %s (%s to %s)%s%s", middle, warmth, low, high, hint(element),
-                         ohms.shared ? "; other ways lie in parallel" : "");
+  return g_strdup_printf(T_("%s at %s (%s to %s)%s%s"), middle, warmth, low, high, hint(element),
+                         ohms.shared ? T_("; other ways lie in parallel") : "");
 }
 
 static LgAsk asked_ohms(const LgElement *element, LgOhms ohms)
@@ -135,13 +142,13 @@ static void measure_element(LgTable *table, const LgJob *job, int e)
   if (element->kind == LG_EL_DIODE || element->kind == LG_EL_LED) {
     g_autofree char *forward = lg_words_quantity(job, element->p[LG_P_FORWARD], LG_DIM_VOLTAGE);
     g_autofree char *expected = g_strdup_printf(
-        "about %s this way, open with the leads swapped; a meter may show open for some LEDs",
+        T_("about %s this way, open with the leads swapped; a meter may show open for some LEDs"),
         forward);
-    add_asking(table, job, MEASURE, from, to, lg_words_element(job, e), "diode test", expected,
+    add_asking(table, job, MEASURE, from, to, lg_words_element(job, e), T_("diode test"), expected,
                (LgAsk){"volts", -1, -1, NAN, NAN, FALSE});
   } else if (isnan(ohms.ohm)) {
-    add(table, MEASURE, from, to, lg_words_element(job, e), "none",
-        "no ohmmeter on electronics: find its plus and minus in the papers");
+    add(table, MEASURE, from, to, lg_words_element(job, e), T_("none"),
+        T_("no ohmmeter on electronics: find its plus and minus in the papers"));
   } else {
     g_autofree char *expected = expected_ohms(job, element, ohms);
     add_asking(table, job, MEASURE, from, to, lg_words_element(job, e), meter_range(ohms.ohm),
@@ -174,22 +181,25 @@ static void measure_parts(LgTable *table, const LgJob *job)
       measure_element(table, job, e);
     for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++)
       if (part->n_elements > 0 && must_measure(job, p) && !has_element(job, p) && is_wired(job, p))
-        add(table, MEASURE, job->pins[p].name, "every other cavity, and the frame",
-            job->pins[p].label != NULL ? job->pins[p].label : "what it does is " LG_GAP,
-            "ohms, 200 range first", "what is behind it is " LG_GAP ": note each reading");
+        add(table, MEASURE, job->pins[p].name, T_("every other cavity, and the frame"),
+            job->pins[p].label != NULL ? job->pins[p].label
+                                       : T_("what it does is not in the sheet"),
+            T_("ohms, 200 range first"),
+            T_("what is behind it is not in the sheet: note each reading"));
   }
 }
 
 static void add_look(LgTable *table, const LgJob *job)
 {
-  add(table, LOOK, "", "", "battery minus off and insulated; every plug of donor parts apart",
-      "eyes", "done");
-  add(table, LOOK, "", "", "each crimp: strands beyond the wings, insulation held, not pierced",
-      "eyes", "all good");
-  add(table, LOOK, "", "", "tug each wire at each end", "hand", "none moves");
+  add(table, LOOK, "", "", T_("battery minus off and insulated; every plug of donor parts apart"),
+      T_("eyes"), T_("done"));
+  add(table, LOOK, "", "", T_("each crimp: strands beyond the wings, insulation held, not pierced"),
+      T_("eyes"), T_("all good"));
+  add(table, LOOK, "", "", T_("tug each wire at each end"), T_("hand"), T_("none moves"));
   add_asking(table, job, LOOK, "", "",
-             "meter leads held together: note the ohms and subtract them from here on",
-             "ohms, 200 range", "0.1 to 0.5 ohm", (LgAsk){"resistance", -1, -1, 0, 0.5, FALSE});
+             T_("meter leads held together: note the ohms and subtract them from here on"),
+             T_("ohms, 200 range"), T_("0.1 to 0.5 ohm"),
+             (LgAsk){"resistance", -1, -1, 0, 0.5, FALSE});
 }
 
 static gboolean may_touch(const LgJob *job, const LgWire *wire)
@@ -207,10 +217,10 @@ static void add_wires(LgTable *table, const LgSizing *sizing)
     const double ohm =
         lg_wire_resistance(job, wire, sizing->wires[w].conductor, LG_ZERO_C_IN_K + 20);
     const double most_ohm = ceil((2 * ohm + METER_OHM) / METER_OHM) * METER_OHM;
-    g_autofree char *expected = g_strdup_printf("%.1f ohm or less", most_ohm);
-    g_autofree char *what = g_strdup_printf("%s, end to end", wire->name);
+    g_autofree char *expected = g_strdup_printf(T_("%.1f ohm or less"), most_ohm);
+    g_autofree char *what = g_strdup_printf(T_("%s, end to end"), wire->name);
     add_asking(table, job, WIRES, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name, what,
-               "ohms, 200 range", expected,
+               T_("ohms, 200 range"), expected,
                (LgAsk){"resistance", wire->pin[0], wire->pin[1], 0, most_ohm, FALSE});
   }
 }
@@ -229,7 +239,8 @@ static char *cavities_left_alone(const LgJob *job, const LgPart *part)
   for (int p = part->first_pin; p < part->first_pin + part->n_pins; p++)
     if (lg_pin_is_restraint(job, p))
       lg_words_add(words, ", ", job->pins[p].short_name);
-  return words->len == 0 ? g_strdup("") : g_strdup_printf("; LEAVE ALONE cavity %s", words->str);
+  return words->len == 0 ? g_strdup("")
+                         : g_strdup_printf(T_("; LEAVE ALONE cavity %s"), words->str);
 }
 
 static void add_links(LgTable *table, const LgJob *job)
@@ -240,15 +251,15 @@ static void add_links(LgTable *table, const LgJob *job)
       continue;
     g_autofree char *alone = cavities_left_alone(job, part);
     g_autofree char *what =
-        g_strdup_printf("plug of %s, apart from the part, new wires only%s", part->name, alone);
-    add(table, LINKS, "each new wire", "every other", what, "ohms, highest range",
-        "open; those that meet in a splice, at one fuse or at one ground: 0.1 ohm");
+        g_strdup_printf(T_("plug of %s, apart from the part, new wires only%s"), part->name, alone);
+    add(table, LINKS, T_("each new wire"), T_("every other"), what, T_("ohms, highest range"),
+        T_("open; those that meet in a splice, at one fuse or at one ground: 0.1 ohm"));
   }
   for (int e = 0; e < job->n_elements; e++)
     if (is_own_fuse(job, e) && job->elements[e].pin[1] >= 0)
-      add_asking(table, job, LINKS, job->pins[job->elements[e].pin[1]].name, "vehicle body",
-                 "fuses out, loads unplugged, switches off", "ohms, highest range", "open",
-                 (LgAsk){"resistance", -1, -1, NAN, NAN, TRUE});
+      add_asking(table, job, LINKS, job->pins[job->elements[e].pin[1]].name, T_("vehicle body"),
+                 T_("fuses out, loads unplugged, switches off"), T_("ohms, highest range"),
+                 T_("open"), (LgAsk){"resistance", -1, -1, NAN, NAN, TRUE});
 }
 
 /* The fuses that lie between the sources and a pin: of the wires that bring current to it. */
@@ -277,10 +288,10 @@ static char *expected_volts(const LgSizing *sizing, const LgPoint *rest, int pin
   const double rest_V = rest->volts[pin], most_V = sizing->states->pins[pin].most_V.value;
   const gboolean live = is_live(job, rest, pin);
   g_autofree char *volts = lg_words_quantity(job, live ? rest_V : most_V, LG_DIM_VOLTAGE);
-  return live ? g_strdup_printf("about %s, no minus sign", volts)
-              : g_strdup_printf("0 with everything off; at most %s, no minus sign, when it is "
-                                "switched on",
-                                volts);
+  return live ? g_strdup_printf(T_("about %s, no minus sign"), volts)
+              : g_strdup_printf(
+                    T_("0 with everything off; at most %s, no minus sign, when it is switched on"),
+                    volts);
 }
 
 /* The minus post of the first battery; -1. */
@@ -315,17 +326,18 @@ static void add_polarity(LgTable *table, const LgSizing *sizing)
   g_autoptr(LgPoint) rest = lg_point_new(sizing->circuit);
   lg_circuit_solve(sizing->circuit, work, rest);
   g_autofree char *battery =
-      g_strdup_printf("all fuses out; battery joined, the %s strap last", job->ground_word);
-  add(table, POLARITY, "", "", battery, "eyes", "no more than a small spark");
+      g_strdup_printf(T_("all fuses out; battery joined, the %s strap last"), job->ground_word);
+  add(table, POLARITY, "", "", battery, T_("eyes"), T_("no more than a small spark"));
   for (int e = 0; e < job->n_elements; e++) {
     if (!is_own_fuse(job, e))
       continue;
     const int pin = job->elements[e].pin[0];
     g_autofree char *before = fuses_before(sizing, pin);
-    g_autofree char *what = g_strdup_printf("supply side of %s%s%s", lg_words_name(job, e),
-                                            before[0] != '\0' ? ", lamp in place of " : "", before);
+    g_autofree char *what =
+        g_strdup_printf(T_("supply side of %s%s%s"), lg_words_name(job, e),
+                        before[0] != '\0' ? T_(", lamp in place of ") : "", before);
     g_autofree char *expected = expected_volts(sizing, rest, pin);
-    add_asking(table, job, POLARITY, job->pins[pin].name, "battery minus", what, "volts DC",
+    add_asking(table, job, POLARITY, job->pins[pin].name, T_("battery minus"), what, T_("volts DC"),
                expected, asked_volts(job, rest, pin));
   }
 }
@@ -348,13 +360,13 @@ static void add_lamps(LgTable *table, const LgSizing *sizing)
       continue;
     const double rest_A = rest_current(sizing, e);
     g_autofree char *what =
-        g_strdup_printf("in place of %s: a lamp of 21 W for %s V, or a supply limited to 1 A",
+        g_strdup_printf(T_("in place of %s: a lamp of 21 W for %s V, or a supply limited to 1 A"),
                         lg_words_name(job, e), nominal);
     g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
     g_autofree char *expected = g_strdup_printf(
-        "everything off: %s (%s expected); it lights only when a function is called",
-        rest_A > 0.05 ? "it may glow" : "dark", rest);
-    add(table, LAMP, "", "", what, "lamp", expected);
+        T_("everything off: %s (%s expected); it lights only when a function is called"),
+        rest_A > 0.05 ? T_("it may glow") : T_("dark"), rest);
+    add(table, LAMP, "", "", what, T_("lamp"), expected);
   }
 }
 
@@ -367,23 +379,24 @@ static void add_power(LgTable *table, const LgSizing *sizing)
       rest_A += rest_current(sizing, e);
   g_autofree char *rest = lg_words_quantity(job, rest_A, LG_DIM_CURRENT);
   g_autofree char *drain =
-      g_strdup_printf("%s from this job; the vehicle's own comes on top", rest);
+      g_strdup_printf(T_("%s from this job; the vehicle's own comes on top"), rest);
   const LgAsk current = {"current", -1, -1, NAN, NAN, FALSE};
-  add_asking(table, job, POWER, "battery minus", "its lead, taken off",
-             "fuses in, key off: meter in the open battery lead", "amperes, 10 A socket first",
-             drain, current);
-  add(table, POWER, "", "", "one function at a time, in the order of the expected readings",
-      "volts", "as listed");
+  add_asking(table, job, POWER, T_("battery minus"), T_("its lead, taken off"),
+             T_("fuses in, key off: meter in the open battery lead"),
+             T_("amperes, 10 A socket first"), drain, current);
+  add(table, POWER, "", "", T_("one function at a time, in the order of the expected readings"),
+      T_("volts"), T_("as listed"));
   add(table, POWER, "", "",
-      "each load working: drop over each joint, wire, switch and relay contact", "millivolts",
-      "joint near 0; ground 100 mV; wire 200 mV; switch or contact 300 mV at most");
-  add(table, POWER, "", "", "after 15 minutes of the greatest load: each joint, fuse and relay",
-      "back of the hand", "no more than warm");
-  add(table, POWER, "", "", "moving parts through their whole travel", "eyes",
-      "no wire pulls or rubs");
+      T_("each load working: drop over each joint, wire, switch and relay contact"),
+      T_("millivolts"),
+      T_("joint near 0; ground 100 mV; wire 200 mV; switch or contact 300 mV at most"));
+  add(table, POWER, "", "", T_("after 15 minutes of the greatest load: each joint, fuse and relay"),
+      T_("back of the hand"), T_("no more than warm"));
+  add(table, POWER, "", "", T_("moving parts through their whole travel"), T_("eyes"),
+      T_("no wire pulls or rubs"));
   add_asking(table, job, POWER, "", "",
-             "key off, doors shut, units asleep (5 to 75 minutes): resting drain", "milliamperes",
-             drain, current);
+             T_("key off, doors shut, units asleep (5 to 75 minutes): resting drain"),
+             T_("milliamperes"), drain, current);
 }
 
 static char *leave_alone(const LgJob *job)
@@ -394,13 +407,13 @@ static char *leave_alone(const LgJob *job)
       lg_words_add(pins, ", ", job->pins[p].name);
   return pins->len == 0
              ? g_strdup("")
-             : g_strdup_printf("LEAVE ALONE, no meter, no lamp, no supply: %s. ", pins->str);
+             : g_strdup_printf(T_("LEAVE ALONE, no meter, no lamp, no supply: %s. "), pins->str);
 }
 
 LgTable *lg_steps_pre_power(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("pre-power", "Before first power", whole_columns);
+  LgTable *const table = lg_table_new("pre-power", T_("Before first power"), whole_columns);
   add_look(table, job);
   measure_parts(table, job);
   add_wires(table, sizing);
@@ -409,8 +422,8 @@ LgTable *lg_steps_pre_power(const LgSizing *sizing)
   add_lamps(table, sizing);
   add_power(table, sizing);
   g_autofree char *alone = leave_alone(job);
-  table->note = g_strdup_printf("%sOhms only with the battery off and the plug apart. Stop at the "
-                                "first step that does not come out as expected.",
+  table->note = g_strdup_printf(T_("%sOhms only with the battery off and the plug apart. Stop at "
+                                   "the first step that does not come out as expected."),
                                 alone);
   return table;
 }

@@ -1,5 +1,6 @@
 /* What several tables say the same way: columns, sizes, ends of wires, paths of current. */
 #pragma once
+#include "base/words.h"
 #include "packet/tables.h"
 
 G_BEGIN_DECLS
@@ -58,7 +59,7 @@ const char *lg_table_text(const LgTable *table, int row, const char *key);
 extern const char lg_by_tool[], lg_by_sheet[];
 
 /* How a gap is printed. */
-#define LG_GAP "not in the sheet"
+#define LG_GAP T_("not in the sheet")
 
 /* "2.5 mm2", "14 AWG"; LG_GAP for NULL. Newly allocated. */
 char *lg_words_size(const LgConductor *conductor);

@@ -1,5 +1,6 @@
 /* Expected readings: telling states solved at 20 C, with the loads and the battery at the ends of
  * their tolerance. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -304,9 +305,9 @@ static void add_battery(const Sheet *sheet, int e)
   const LgElement *const cell = &sheet->job->elements[e];
   const Span volts = span_of(sheet->corners, e, TRUE), amps = span_of(sheet->corners, e, FALSE);
   g_autofree char *across =
-      g_strdup_printf("battery: %s to %s", sheet->job->pins[cell->pin[0]].name,
+      g_strdup_printf(T_("battery: %s to %s"), sheet->job->pins[cell->pin[0]].name,
                       sheet->job->pins[cell->pin[1]].name);
-  g_autofree char *drawn = g_strdup_printf("current from %s", lg_words_name(sheet->job, e));
+  g_autofree char *drawn = g_strdup_printf(T_("current from %s"), lg_words_name(sheet->job, e));
   if (is_telling(sheet, volts.expected, sheet->base_V[e], LEAST_V))
     add_row(sheet, across, e, volts, "V");
   /* With the engine running it depends on how empty the battery is. */
@@ -324,7 +325,7 @@ static void add_fuse(const Sheet *sheet, int e, GString *dead)
 {
   const Span span = span_of(sheet->corners, e, FALSE);
   const char *const name = lg_words_name(sheet->job, e);
-  g_autofree char *where = g_strdup_printf("current at %s", name);
+  g_autofree char *where = g_strdup_printf(T_("current at %s"), name);
   if (sheet->all && is_nothing(span))
     lg_words_add(dead, ", ", name);
   else if (is_telling(sheet, span.expected, sheet->base_A[e], LEAST_A))
@@ -345,8 +346,8 @@ static void add_load(const Sheet *sheet, int e, GString *dead)
       (element->kind == LG_EL_RESISTOR && span_of(sheet->corners, e, FALSE).most < SIGNAL_A))
     return;
   const char *const name = lg_words_name(job, e);
-  g_autofree char *where = g_strdup_printf("%s: %s to %s", name, job->pins[element->pin[0]].name,
-                                           job->pins[element->pin[1]].name);
+  g_autofree char *where = g_strdup_printf(
+      T_("%s: %s to %s"), name, job->pins[element->pin[0]].name, job->pins[element->pin[1]].name);
   if (sheet->all && is_nothing(span))
     lg_words_add(dead, ", ", name);
   else if (is_telling(sheet, span.expected, sheet->base_V[e], LEAST_V))
@@ -356,7 +357,7 @@ static void add_load(const Sheet *sheet, int e, GString *dead)
 static void add_dead(const Sheet *sheet, const GString *dead, const char *what, Span span,
                      const char *unit)
 {
-  g_autofree char *where = g_strdup_printf("%s each of %s", what, dead->str);
+  g_autofree char *where = g_strdup_printf(T_("%s each of %s"), what, dead->str);
   if (dead->len > 0)
     add_row(sheet, where, -1, span, unit);
 }
@@ -368,11 +369,11 @@ static void add_fuses_and_loads(const Sheet *sheet)
   for (int e = 0; e < job->n_elements; e++)
     if (lg_element_is_protection(job->elements[e].kind))
       add_fuse(sheet, e, fuses);
-  add_dead(sheet, fuses, "current at", (Span){0, 0, LEAST_A}, "A");
+  add_dead(sheet, fuses, T_("current at"), (Span){0, 0, LEAST_A}, "A");
   for (int e = 0; e < job->n_elements; e++)
     if (lg_element_is_load(job->elements[e].kind))
       add_load(sheet, e, loads);
-  add_dead(sheet, loads, "volts across", (Span){0, 0, LEAST_V}, "V");
+  add_dead(sheet, loads, T_("volts across"), (Span){0, 0, LEAST_V}, "V");
 }
 
 static void keep_base(Sheet *sheet)
@@ -421,22 +422,23 @@ static char *note_for(const LgJob *job, const Telling *telling, const char *same
   g_autofree char *warmth = lg_words_warmth(job, 20);
   g_string_append_printf(
       note,
-      "Everything at %s, parts cold, so thermostats call. After the first states only what differs "
-      "from the key on is listed. Least and most: loads at the ends of their tolerance (motors at "
-      "least 20 %%), battery between half and fully charged, meter 1 %%. Running currents, after "
-      "the start. Over 10 A: a clamp meter, or millivolts over the fuse; a multimeter's socket "
-      "does not bear it.",
+      T_("Everything at %s, parts cold, so thermostats call. After the first states only what "
+         "differs from the key on is listed. Least and most: loads at the ends of their tolerance "
+         "(motors at least 20 %%), battery between half and fully charged, meter 1 %%. Running "
+         "currents, after the start. Over 10 A: a clamp meter, or millivolts over the fuse; a "
+         "multimeter's socket does not bear it."),
       warmth);
   gboolean charger = FALSE;
   for (int e = 0; e < job->n_elements; e++)
     charger = charger || job->elements[e].kind == LG_EL_ALTERNATOR ||
               job->elements[e].kind == LG_EL_DYNAMO;
   if (charger)
-    g_string_append(note, " Engine off unless the state names it.");
+    g_string_append(note, T_(" Engine off unless the state names it."));
   if (same[0] != '\0')
-    g_string_append_printf(note, " Nothing differs from it in: %s.", same);
+    g_string_append_printf(note, T_(" Nothing differs from it in: %s."), same);
   if (telling->n_left_out > 0)
-    g_string_append_printf(note, " %u more switch positions are not listed.", telling->n_left_out);
+    g_string_append_printf(note, T_(" %u more switch positions are not listed."),
+                           telling->n_left_out);
   return g_string_free(g_steal_pointer(&note), FALSE);
 }
 
@@ -446,7 +448,7 @@ LgTable *lg_steps_readings(const LgSizing *sizing)
     double load, charge;
   } corner_of[N_CORNERS] = {{0, NAN}, {-1, 0.5}, {-1, 1}, {1, 0.5}, {1, 1}};
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("readings", "Expected readings", whole_columns);
+  LgTable *const table = lg_table_new("readings", T_("Expected readings"), whole_columns);
   Telling telling = {.job = job, .states = g_ptr_array_new_with_free_func(g_free)};
   gather(&telling, sizing->states);
   Corner corners[N_CORNERS] = {0};

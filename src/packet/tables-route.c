@@ -1,4 +1,5 @@
 /* The route plan as tables. */
+#include "base/words.h"
 #include "drawing/route.h"
 #include "packet/tables-private.h"
 #include <math.h>
@@ -25,8 +26,8 @@ static char *words_wires(const LgJob *job, const LgRunPlan *plan)
   for (int i = 0; i < plan->n_wires; i++)
     lg_words_add(words, ", ", job->wires[plan->wires[i]].name);
   if (plan->n_unsized > 0)
-    g_string_append_printf(words, "%s%d without a size, not counted", words->len > 0 ? "; " : "",
-                           plan->n_unsized);
+    g_string_append_printf(words, T_("%s%d without a size, not counted"),
+                           words->len > 0 ? "; " : "", plan->n_unsized);
   return g_string_free(g_steal_pointer(&words), FALSE);
 }
 
@@ -35,15 +36,15 @@ static char *words_remark(const LgJob *job, const LgRunPlan *plan)
   const LgRun *const run = &job->runs[plan->run];
   g_autoptr(GString) words = g_string_new(NULL);
   if (isnan(run->length_m))
-    lg_words_add(words, "; ", "length " LG_GAP);
+    lg_words_add(words, "; ", T_("length not in the sheet"));
   if (plan->hot)
-    lg_words_add(words, "; ", "hot");
+    lg_words_add(words, "; ", T_("hot"));
   if (run->wet)
-    lg_words_add(words, "; ", "wet");
+    lg_words_add(words, "; ", T_("wet"));
   if (run->moves)
-    lg_words_add(words, "; ", "moves: clip both ends, a free loop between");
+    lg_words_add(words, "; ", T_("moves: clip both ends, a free loop between"));
   if (run->others > 0)
-    g_string_append_printf(words, "%sbeside %d loaded wires of the vehicle",
+    g_string_append_printf(words, T_("%sbeside %d loaded wires of the vehicle"),
                            words->len > 0 ? "; " : "", run->others);
   if (run->text != NULL)
     lg_words_add(words, "; ", run->text);
@@ -54,16 +55,16 @@ static char *words_clips(const LgJob *job, const LgRunPlan *plan)
 {
   g_autofree char *every = lg_quantity_print(plan->clip_m, LG_DIM_LENGTH, job->habit, 2);
   if (job->runs[plan->run].moves)
-    return g_strdup("at both ends");
-  return plan->n_clips > 0 ? g_strdup_printf("%d, every %s", plan->n_clips, every)
-                           : g_strdup_printf("every %s", every);
+    return g_strdup(T_("at both ends"));
+  return plan->n_clips > 0 ? g_strdup_printf(T_("%d, every %s"), plan->n_clips, every)
+                           : g_strdup_printf(T_("every %s"), every);
 }
 
 LgTable *lg_table_routes(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgRoute) route = lg_route_new(sizing);
-  LgTable *const table = lg_table_new("routes", "Route plan", route_columns);
+  LgTable *const table = lg_table_new("routes", T_("Route plan"), route_columns);
   for (int r = 0; r < job->n_runs; r++) {
     const LgRunPlan *const plan = &route->runs[r];
     const LgRun *const run = &job->runs[r];
@@ -77,12 +78,11 @@ LgTable *lg_table_routes(const LgSizing *sizing)
                  used ? plan->bend_m : NAN, clips, run->cold_K, run->hot_K, remark);
   }
   table->note = g_strdup(
-      job->n_runs == 0
-          ? "The sheet has no runs."
-          : "Bundle: the circles of its wires packed, thin-wall insulation. Tube filled to 81 % of "
-            "its bore at most (conduit sizing sheet, seen). Bends 10 bundles (aircraft practice, "
-            "seen). Clips at most 450 mm apart, 300 mm with thick cable (small craft, ISO 10133, "
-            "seen).");
+      job->n_runs == 0 ? T_("The sheet has no runs.")
+                       : T_("Bundle: the circles of its wires packed, thin-wall insulation. Tube "
+                            "filled to 81 % of its bore at most (conduit sizing sheet, seen). "
+                            "Bends 10 bundles (aircraft practice, seen). Clips at most 450 mm "
+                            "apart, 300 mm with thick cable (small craft, ISO 10133, seen)."));
   return table;
 }
 
@@ -102,7 +102,7 @@ static char *words_size(const LgJob *job, const double size_m[2])
 {
   g_autofree char *across = lg_words_quantity(job, size_m[0], LG_DIM_LENGTH);
   if (isnan(size_m[1]))
-    return g_strdup_printf("%s across", across);
+    return g_strdup_printf(T_("%s across"), across);
   g_autofree char *up = lg_words_quantity(job, size_m[1], LG_DIM_LENGTH);
   return g_strdup_printf("%s x %s", across, up);
 }
@@ -111,7 +111,7 @@ LgTable *lg_table_openings(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgRoute) route = lg_route_new(sizing);
-  LgTable *const table = lg_table_new("openings", "Holes and openings", opening_columns);
+  LgTable *const table = lg_table_new("openings", T_("Holes and openings"), opening_columns);
   for (int i = 0; i < route->n_holes; i++) {
     const LgHolePlan *const hole = &route->holes[i];
     g_autofree char *verdict = lg_route_hole_words(route, i);
@@ -119,8 +119,8 @@ LgTable *lg_table_openings(const LgSizing *sizing)
     const double passes[2] = {hole->passes_m, NAN};
     g_autofree char *size = words_size(job, across), *through = words_size(job, passes);
     g_autofree char *fill = g_strdup_printf("%.0f %%", 100 * hole->fill);
-    lg_table_add(table, job->places[hole->place].name, "hole", size, "the bundle", through, fill,
-                 verdict);
+    lg_table_add(table, job->places[hole->place].name, T_("hole"), size, T_("the bundle"), through,
+                 fill, verdict);
   }
   for (int i = 0; i < route->n_openings; i++) {
     const LgOpeningPlan *const plan = &route->openings[i];
@@ -129,10 +129,11 @@ LgTable *lg_table_openings(const LgSizing *sizing)
     g_autofree char *verdict = lg_route_opening_words(route, i);
     g_autofree char *size = words_size(job, place->opening_m);
     g_autofree char *body = words_size(job, part->body_m);
-    lg_table_add(table, place->name, "opening", size, part->name, body, NULL, verdict);
+    lg_table_add(table, place->name, T_("opening"), size, part->name, body, NULL, verdict);
   }
-  table->note = g_strdup(
-      table->n_rows == 0 ? "The sheet names no hole (`hole=`) and no opening (`opening-width=`)."
-                         : "Clearances are common practice; the part's own drawing rules.");
+  table->note =
+      g_strdup(table->n_rows == 0
+                   ? T_("The sheet names no hole (`hole=`) and no opening (`opening-width=`).")
+                   : T_("Clearances are common practice; the part's own drawing rules."));
   return table;
 }

@@ -1,5 +1,6 @@
 /* A use through time, as tables, and as strips on paper. */
 #include "packet/tables-simulate.h"
+#include "base/words.h"
 #include "drawing/plot.h"
 #include "packet/tables-private.h"
 #include <math.h>
@@ -16,20 +17,20 @@ static char *clock_words(double seconds)
 {
   const long whole = lround(seconds);
   return whole < 3600
-             ? g_strdup_printf("%ld:%02ld min", whole / 60, whole % 60)
+             ? g_strdup_printf(T_("%ld:%02ld min"), whole / 60, whole % 60)
              : g_strdup_printf("%ld:%02ld:%02ld h", whole / 3600, whole / 60 % 60, whole % 60);
 }
 
 LgTable *lg_table_happenings(const LgSimulation *sim)
 {
-  LgTable *const table = lg_table_new("events", "What happens, in order", event_columns);
+  LgTable *const table = lg_table_new("events", T_("What happens, in order"), event_columns);
   for (guint i = 0; i < sim->happenings->len; i++) {
     const LgHappening *const h = &g_array_index(sim->happenings, LgHappening, i);
     g_autofree char *at = clock_words(h->at_s);
     lg_table_add(table, at, h->at_s, h->what);
   }
   if (sim->rounds > 1)
-    table->note = g_strdup_printf("Of the first of %d courses.", sim->rounds);
+    table->note = g_strdup_printf(T_("Of the first of %d courses."), sim->rounds);
   return table;
 }
 
@@ -43,17 +44,16 @@ static const LgColumn contact_columns[] = {
 
 LgTable *lg_table_contact_counts(const LgSimulation *sim)
 {
-  LgTable *const table = lg_table_new("contacts", "Contacts", contact_columns);
+  LgTable *const table = lg_table_new("contacts", T_("Contacts"), contact_columns);
   for (int e = 0; e < sim->job->n_elements; e++)
     for (guint i = 0; i < sim->contacts->len; i++) {
       const LgContactCount *const c = &g_array_index(sim->contacts, LgContactCount, i);
       if (c->element == e)
         lg_table_add(table, sim->job->elements[e].name, (double)c->closings, c->on_s, c->most_A);
     }
-  table->note = g_strdup_printf(
-      "In %d of %d courses, one after the other, each from the cold. What a contact "
-      "lasts: rule relay-worn of `loomgraft check`.",
-      sim->rounds_done, sim->rounds);
+  table->note = g_strdup_printf(T_("In %d of %d courses, one after the other, each from the cold. "
+                                   "What a contact lasts: rule relay-worn of `loomgraft check`."),
+                                sim->rounds_done, sim->rounds);
   return table;
 }
 
@@ -68,16 +68,15 @@ static const LgColumn warmth_columns[] = {
 
 LgTable *lg_table_course_warmth(const LgSimulation *sim)
 {
-  LgTable *const table = lg_table_new("warmth", "Temperatures", warmth_columns);
+  LgTable *const table = lg_table_new("warmth", T_("Temperatures"), warmth_columns);
   for (guint i = 0; i < sim->temperatures->len; i++) {
     const LgTemperature *const t = &g_array_index(sim->temperatures, LgTemperature, i);
     g_autofree char *when = clock_words(t->most_at_s);
     lg_table_add(table, t->name, t->start_K, t->most_K, when, t->end_K);
   }
-  table->note =
-      g_strdup("Bodies as the sheet has them. Each wire alone in its covering, in the air "
-               "of the use; those that stay within some 5 K of the air are left out. "
-               "Company and hot places: `loomgraft size`.");
+  table->note = g_strdup(T_("Bodies as the sheet has them. Each wire alone in its covering, in the "
+                            "air of the use; those that stay within some 5 K of the air are left "
+                            "out. Company and hot places: `loomgraft size`."));
   return table;
 }
 
@@ -91,7 +90,7 @@ static const LgColumn cell_columns[] = {
 
 LgTable *lg_table_course_charge(const LgSimulation *sim)
 {
-  LgTable *const table = lg_table_new("batteries", "Batteries", cell_columns);
+  LgTable *const table = lg_table_new("batteries", T_("Batteries"), cell_columns);
   for (int e = 0; e < sim->job->n_elements; e++)
     if (sim->job->elements[e].kind == LG_EL_CELL)
       lg_table_add(table, sim->job->elements[e].name, sim->start_charge[e], sim->end_charge[e],
@@ -180,12 +179,12 @@ GPtrArray *lg_simulation_plot(const LgSimulation *sim, double width_mm, double h
     LgSeriesKind kind;
     const char *title;
     LgDim dim;
-  } strips_of[] = {{LG_SERIES_BODY_K, "Bodies", LG_DIM_TEMPERATURE},
-                   {LG_SERIES_WIRE_K, "Hottest wires", LG_DIM_TEMPERATURE},
-                   {LG_SERIES_AMPS, "Currents", LG_DIM_CURRENT},
-                   {LG_SERIES_VOLTS, "Batteries", LG_DIM_VOLTAGE},
-                   {LG_SERIES_CHARGE, "Charge, 1 is full", LG_DIM_RATIO},
-                   {LG_SERIES_CONTACT, "Contacts closed", LG_DIM_NONE}};
+  } strips_of[] = {{LG_SERIES_BODY_K, N_("Bodies"), LG_DIM_TEMPERATURE},
+                   {LG_SERIES_WIRE_K, N_("Hottest wires"), LG_DIM_TEMPERATURE},
+                   {LG_SERIES_AMPS, N_("Currents"), LG_DIM_CURRENT},
+                   {LG_SERIES_VOLTS, N_("Batteries"), LG_DIM_VOLTAGE},
+                   {LG_SERIES_CHARGE, N_("Charge, 1 is full"), LG_DIM_RATIO},
+                   {LG_SERIES_CONTACT, N_("Contacts closed"), LG_DIM_NONE}};
   GArray *traces[G_N_ELEMENTS(strips_of)];
   LgStrip strips[G_N_ELEMENTS(strips_of)];
   int n = 0;
@@ -195,7 +194,7 @@ GPtrArray *lg_simulation_plot(const LgSimulation *sim, double width_mm, double h
     if (traces[i]->len > 0)
       strips[n++] = (LgStrip){.kind = strips_of[i].kind == LG_SERIES_CONTACT ? LG_STRIP_BARS
                                                                              : LG_STRIP_CURVES,
-                              .title = strips_of[i].title,
+                              .title = T_(strips_of[i].title),
                               .dim = strips_of[i].dim,
                               .traces = (const LgTrace *)(const void *)traces[i]->data,
                               .n_traces = (int)traces[i]->len,

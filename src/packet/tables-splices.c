@@ -1,5 +1,6 @@
 /* Splices and crimps: where they lie, what meets in them, and the pull that a trial crimp must
  * stand. */
+#include "base/words.h"
 #include "drawing/board.h"
 #include "packet/tables-private.h"
 #include <math.h>
@@ -40,7 +41,7 @@ static char *wires_of_side(const LgSizing *sizing, int part, gboolean along, dou
 static char *words_distance(const LgJob *job, int part)
 {
   const double distance_mm = lg_splice_distance(job, part);
-  return isnan(distance_mm) ? g_strdup("between its own wires")
+  return isnan(distance_mm) ? g_strdup(T_("between its own wires"))
                             : lg_words_quantity(job, 1e-3 * distance_mm, LG_DIM_LENGTH);
 }
 
@@ -48,13 +49,14 @@ static char *words_distance(const LgJob *job, int part)
 static const char *covering_of(const LgJob *job, const LgPart *part)
 {
   const gboolean wet = part->place >= 0 && job->places[part->place].wet;
-  return wet ? "heat-shrink with adhesive: it gets wet there" : "heat-shrink, 3 : 1, with adhesive";
+  return wet ? T_("heat-shrink with adhesive: it gets wet there")
+             : T_("heat-shrink, 3 : 1, with adhesive");
 }
 
 LgTable *lg_table_splices(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("splices", "Splices", splice_columns);
+  LgTable *const table = lg_table_new("splices", T_("Splices"), splice_columns);
   for (int i = 0; i < job->n_parts; i++) {
     const LgPart *const part = &job->parts[i];
     if (strcmp(part->class_word, "splice") != 0 || !lg_part_is_wired(job, part))
@@ -70,11 +72,11 @@ LgTable *lg_table_splices(const LgSizing *sizing)
   g_autofree char *step = lg_words_quantity(job, 0.03, LG_DIM_LENGTH);
   table->note =
       table->n_rows == 0
-          ? g_strdup("No splice joins new wires.")
+          ? g_strdup(T_("No splice joins new wires."))
           : g_strdup_printf(
-                "Splices of one place lie %s apart so that the bundle does not swell. Not "
-                "where it bends or moves, not next to a plug, in reach for a look. The crimp "
-                "by the sum of the copper in it; the splice's own sheet rules.",
+                T_("Splices of one place lie %s apart so that the bundle does not swell. Not where "
+                   "it bends or moves, not next to a plug, in reach for a look. The crimp by the "
+                   "sum of the copper in it; the splice's own sheet rules."),
                 step);
   return table;
 }
@@ -186,17 +188,17 @@ static int compare_crimps(gconstpointer a, gconstpointer b)
 static const char *basis_of(const LgConductor *conductor, double pull_N, gboolean between)
 {
   if (conductor == NULL)
-    return "the size is " LG_GAP;
+    return T_("the size is not in the sheet");
   if (isnan(pull_N))
-    return "no published figure for this size: the crimp's own sheet";
+    return T_("no published figure for this size: the crimp's own sheet");
   if (conductor->is_awg)
-    return between ? "UL 486A figures, between two sizes" : "UL 486A figures, seen";
-  return between ? "IEC 60352-2, between two sizes, memory" : "IEC 60352-2, memory";
+    return between ? T_("UL 486A figures, between two sizes") : T_("UL 486A figures, seen");
+  return between ? T_("IEC 60352-2, between two sizes, memory") : T_("IEC 60352-2, memory");
 }
 
 LgTable *lg_table_crimps(const LgSizing *sizing)
 {
-  LgTable *const table = lg_table_new("crimps", "Crimps", crimp_columns);
+  LgTable *const table = lg_table_new("crimps", T_("Crimps"), crimp_columns);
   g_autoptr(GPtrArray) crimps = g_ptr_array_new_with_free_func(crimp_free);
   g_autoptr(GArray) pieces = lg_pieces(sizing);
   for (guint i = 0; i < pieces->len; i++)
@@ -213,13 +215,12 @@ LgTable *lg_table_crimps(const LgSizing *sizing)
                  pull_N, pull_N / GRAVITY, pull_N / POUND_N,
                  basis_of(crimp->conductor, pull_N, between));
   }
-  table->note = g_strdup(crimps->len == 0 ? "No wire is cut new."
-                                          : "Before the first good crimp of each row make three on "
-                                            "scrap of that wire and pull them "
-                                            "straight, with a spring scale or weights: none may "
-                                            "come out below the figure, then use "
-                                            "neither again. Commercial least values; aircraft asks "
-                                            "1.4 to 2 times as much. Never tin "
-                                            "strands that go into a crimp.");
+  table->note = g_strdup(
+      crimps->len == 0
+          ? T_("No wire is cut new.")
+          : T_("Before the first good crimp of each row make three on scrap of that wire and pull "
+               "them straight, with a spring scale or weights: none may come out below the figure, "
+               "then use neither again. Commercial least values; aircraft asks 1.4 to 2 times as "
+               "much. Never tin strands that go into a crimp."));
   return table;
 }

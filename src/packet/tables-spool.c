@@ -1,5 +1,6 @@
 /* Which spools to buy and how to cut them: the one-dimensional cutting-stock problem, by kind of
  * wire. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 
@@ -173,9 +174,9 @@ static void add_roll(LgTable *table, const LgSizing *sizing, const int wires[], 
   const Choice choice = choose(job, piece_m, n);
   const LgWire *const wire = &job->wires[wires[0]];
   g_autofree char *size = lg_words_size(sizing->wires[wires[0]].conductor);
-  g_autofree char *cuts = choice.n_spools > 0
-                              ? words_cuts(sizing, wires, piece_m, n, &choice)
-                              : g_strdup("a piece is longer than any spool: ask for one length");
+  g_autofree char *cuts =
+      choice.n_spools > 0 ? words_cuts(sizing, wires, piece_m, n, &choice)
+                          : g_strdup(T_("a piece is longer than any spool: ask for one length"));
   const double left_m = choice.n_spools > 0 ? choice.n_spools * choice.spool_m - used_m : NAN;
   lg_table_add(table, wire->insulation != NULL ? wire->insulation->name : LG_GAP, size,
                wire->colour, (double)n, used_m, choice.n_spools > 0 ? choice.spool_m : NAN,
@@ -185,7 +186,7 @@ static void add_roll(LgTable *table, const LgSizing *sizing, const int wires[], 
 
 LgTable *lg_table_spools(const LgSizing *sizing)
 {
-  LgTable *const table = lg_table_new("spools", "Spools and how to cut them", spool_columns);
+  LgTable *const table = lg_table_new("spools", T_("Spools and how to cut them"), spool_columns);
   g_autoptr(GArray) pieces = lg_pieces(sizing);
   const int *const wires = (const int *)(gconstpointer)pieces->data;
   const int n = (int)pieces->len;
@@ -195,9 +196,10 @@ LgTable *lg_table_spools(const LgSizing *sizing)
     add_roll(table, sizing, wires + from, to - from);
   }
   table->note = g_strdup(
-      n == 0 ? "No wire is cut new."
-             : "For each wire the length of spool with least left over, cut in this order. Lengths "
+      n == 0
+          ? T_("No wire is cut new.")
+          : T_("For each wire the length of spool with least left over, cut in this order. Lengths "
                "that wire is sold in are common practice; a shop that sells by the metre or foot "
-               "leaves nothing over. Proved: no way of cutting needs fewer of these spools.");
+               "leaves nothing over. Proved: no way of cutting needs fewer of these spools."));
   return table;
 }

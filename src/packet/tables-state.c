@@ -1,4 +1,5 @@
 /* One solved state as tables. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 
@@ -13,11 +14,11 @@ static const LgColumn pin_columns[] = {
 LgTable *lg_table_state_pins(const LgCircuit *circuit, const LgPoint *point)
 {
   const LgJob *const job = circuit->job;
-  LgTable *const table = lg_table_new("pins", "Pins", pin_columns);
+  LgTable *const table = lg_table_new("pins", T_("Pins"), pin_columns);
   for (int p = 0; p < job->n_pins; p++)
     lg_table_add(table, job->pins[p].name, job->pins[p].label, point->volts[p],
                  isnan(point->volts[p]));
-  table->note = g_strdup("Floating: tied to no source and not to the body.");
+  table->note = g_strdup(T_("Floating: tied to no source and not to the body."));
   return table;
 }
 
@@ -34,7 +35,7 @@ static const LgColumn wire_columns[] = {
 LgTable *lg_table_state_wires(const LgCircuit *circuit, const LgPoint *point)
 {
   const LgJob *const job = circuit->job;
-  LgTable *const table = lg_table_new("wires", "Wires", wire_columns);
+  LgTable *const table = lg_table_new("wires", T_("Wires"), wire_columns);
   for (int w = 0; w < job->n_wires; w++) {
     const LgWire *const wire = &job->wires[w];
     /* The drop of a stiff wire comes from its current: the difference of two volts loses digits. */
@@ -43,7 +44,7 @@ LgTable *lg_table_state_wires(const LgCircuit *circuit, const LgPoint *point)
     lg_table_add(table, wire->name, job->pins[wire->pin[0]].name, job->pins[wire->pin[1]].name,
                  point->wire_A[w], drop_V, drop_V * point->wire_A[w]);
   }
-  table->note = g_strdup("Current counts from the first pin to the second.");
+  table->note = g_strdup(T_("Current counts from the first pin to the second."));
   return table;
 }
 
@@ -79,12 +80,12 @@ static const char *state_word(const LgJob *job, const LgPoint *point, int e)
 LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point)
 {
   const LgJob *const job = circuit->job;
-  LgTable *const table = lg_table_new("elements", "Elements", element_columns);
+  LgTable *const table = lg_table_new("elements", T_("Elements"), element_columns);
   for (int e = 0; e < job->n_elements; e++)
     lg_table_add(table, job->elements[e].name, lg_element_word(job->elements[e].kind),
                  job->elements[e].label, point->element_A[e], point->element_V[e],
                  fabs(point->element_A[e] * point->element_V[e]), state_word(job, point, e));
-  table->note = g_strdup("Current counts from the first pin to the second; volts are the first "
-                         "pin's against the second.");
+  table->note = g_strdup(T_("Current counts from the first pin to the second; volts are the first "
+                            "pin's against the second."));
   return table;
 }

@@ -1,10 +1,11 @@
 /* The verdict: whether anything stands against building. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 
 static void add_count(GString *text, guint n, const char *one, const char *many)
 {
   g_autofree char *count = lg_words_count(n, one, many);
-  lg_words_add(text, " and ", count);
+  lg_words_add(text, T_(" and "), count);
 }
 
 char *lg_verdict(const GPtrArray *findings)
@@ -14,21 +15,28 @@ char *lg_verdict(const GPtrArray *findings)
     n[((const LgFinding *)findings->pdata[i])->grade]++;
   g_autoptr(GString) against = g_string_new(NULL);
   if (n[LG_GRADE_DANGER] > 0)
-    add_count(against, n[LG_GRADE_DANGER], "danger", "dangers");
+    add_count(against, n[LG_GRADE_DANGER], T_("danger"), T_("dangers"));
   if (n[LG_GRADE_FAULT] > 0)
-    add_count(against, n[LG_GRADE_FAULT], "fault", "faults");
+    add_count(against, n[LG_GRADE_FAULT], T_("fault"), T_("faults"));
 
   g_autoptr(GString) text = g_string_new(NULL);
   if (against->len == 0)
-    g_string_append(text, "Nothing stands against building.");
+    g_string_append(text, T_("Nothing stands against building."));
   else
-    g_string_append_printf(text, "Do not build it yet: %s stand%s against it.", against->str,
-                           n[LG_GRADE_DANGER] + n[LG_GRADE_FAULT] == 1 ? "s" : "");
+    g_string_append_printf(text,
+                           n[LG_GRADE_DANGER] + n[LG_GRADE_FAULT] == 1
+                               ? T_("Do not build it yet: %s stands against it.")
+                               : T_("Do not build it yet: %s stand against it."),
+                           against->str);
   if (n[LG_GRADE_UNPROVEN] > 0)
-    g_string_append_printf(text, " %u fact%s must be measured before first power.",
-                           n[LG_GRADE_UNPROVEN], n[LG_GRADE_UNPROVEN] == 1 ? "" : "s");
+    g_string_append_printf(text,
+                           n[LG_GRADE_UNPROVEN] == 1
+                               ? T_(" %u fact must be measured before first power.")
+                               : T_(" %u facts must be measured before first power."),
+                           n[LG_GRADE_UNPROVEN]);
   if (n[LG_GRADE_CAUTION] > 0)
-    g_string_append_printf(text, " %u caution%s to read.", n[LG_GRADE_CAUTION],
-                           n[LG_GRADE_CAUTION] == 1 ? "" : "s");
+    g_string_append_printf(
+        text, n[LG_GRADE_CAUTION] == 1 ? T_(" %u caution to read.") : T_(" %u cautions to read."),
+        n[LG_GRADE_CAUTION]);
   return g_string_free(g_steal_pointer(&text), FALSE);
 }

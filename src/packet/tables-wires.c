@@ -1,4 +1,5 @@
 /* From-to list and cut list. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include <math.h>
 #include <string.h>
@@ -50,14 +51,14 @@ static void remark_runs(const LgJob *job, const LgWire *wire, GString *words)
     wet = wet || run->wet;
   }
   if (runs->len > 0) {
-    g_autofree char *via =
-        g_strdup_printf("%s %s", wire->length_from_runs ? "length along" : "via", runs->str);
+    g_autofree char *via = g_strdup_printf(
+        "%s %s", wire->length_from_runs ? T_("length along") : T_("via"), runs->str);
     lg_words_add(words, "; ", via);
   }
   if (moves)
-    lg_words_add(words, "; ", "moves: measure at both ends of travel");
+    lg_words_add(words, "; ", T_("moves: measure at both ends of travel"));
   if (wet)
-    lg_words_add(words, "; ", "wet: sealed terminals");
+    lg_words_add(words, "; ", T_("wet: sealed terminals"));
 }
 
 static char *remark_of(const LgJob *job, const LgWire *wire)
@@ -65,19 +66,19 @@ static char *remark_of(const LgJob *job, const LgWire *wire)
   g_autoptr(GString) words = g_string_new(NULL);
   for (int k = 0; k < 2; k++) {
     const LgPin *const pin = &job->pins[wire->pin[k]];
-    const char *const why = pin->restraint != LG_RESTRAINT_NO ? "LEAVE ALONE: restraint circuit"
-                            : pin->fitted == LG_FITTED_NO     ? "cavity found empty"
+    const char *const why = pin->restraint != LG_RESTRAINT_NO ? T_("LEAVE ALONE: restraint circuit")
+                            : pin->fitted == LG_FITTED_NO     ? T_("cavity found empty")
                             : pin->fitted == LG_FITTED_UNKNOWN
-                                ? "see whether the cavity holds a terminal"
+                                ? T_("see whether the cavity holds a terminal")
                                 : NULL;
     g_autofree char *line = why != NULL ? g_strdup_printf("%s: %s", pin->name, why) : NULL;
     if (line != NULL)
       lg_words_add(words, "; ", line);
   }
   if (wire->sheathed)
-    lg_words_add(words, "; ", "in a sheath of its own");
+    lg_words_add(words, "; ", T_("in a sheath of its own"));
   if (wire->vital != NULL) {
-    g_autofree char *vital = g_strdup_printf("must not be lost: %s", wire->vital);
+    g_autofree char *vital = g_strdup_printf(T_("must not be lost: %s"), wire->vital);
     lg_words_add(words, "; ", vital);
   }
   remark_runs(job, wire, words);
@@ -112,14 +113,14 @@ LgTable *lg_table_wire_list(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgPaths) paths = lg_paths_new(sizing);
-  LgTable *const table = lg_table_new("wires", "Wire list", wire_columns);
+  LgTable *const table = lg_table_new("wires", T_("Wire list"), wire_columns);
   for (int w = 0; w < job->n_wires; w++)
     add_wire(table, sizing, paths, w);
   table->note = job->n_wires == 0
-                    ? g_strdup("The sheet has no wires.")
-                    : g_strdup("Length: one way along the route. Cut: with the spare for both "
-                               "ends, rounded up. Strip lengths are common practice; the "
-                               "terminal's own sheet rules. Colour: base/stripe.");
+                    ? g_strdup(T_("The sheet has no wires."))
+                    : g_strdup(T_("Length: one way along the route. Cut: with the spare for both "
+                                  "ends, rounded up. Strip lengths are common practice; the "
+                                  "terminal's own sheet rules. Colour: base/stripe."));
   return table;
 }
 
@@ -195,14 +196,15 @@ static void total_roll(GString *totals, const LgSizing *sizing, int w, guint n, 
   const LgJob *const job = sizing->circuit->job;
   g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
   g_autofree char *sum = lg_words_quantity(job, sum_m, LG_DIM_LENGTH);
-  g_autofree char *line = g_strdup_printf("%s %s: %s in %u", size, job->wires[w].colour, sum, n);
+  g_autofree char *line =
+      g_strdup_printf(T_("%s %s: %s in %u"), size, job->wires[w].colour, sum, n);
   lg_words_add(totals, "; ", line);
 }
 
 LgTable *lg_table_cut_list(const LgSizing *sizing)
 {
   const LgJob *const job = sizing->circuit->job;
-  LgTable *const table = lg_table_new("cuts", "Cut list", cut_columns);
+  LgTable *const table = lg_table_new("cuts", T_("Cut list"), cut_columns);
   g_autoptr(GArray) pieces = lg_pieces(sizing);
   g_autoptr(GString) totals = g_string_new(NULL);
   double sum_m = 0;
@@ -231,7 +233,8 @@ LgTable *lg_table_cut_list(const LgSizing *sizing)
       n = 0;
     }
   }
-  table->note = pieces->len == 0 ? g_strdup("No wire is cut new.")
-                                 : g_strdup_printf("Totals, length in pieces: %s.", totals->str);
+  table->note = pieces->len == 0
+                    ? g_strdup(T_("No wire is cut new."))
+                    : g_strdup_printf(T_("Totals, length in pieces: %s."), totals->str);
   return table;
 }

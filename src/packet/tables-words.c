@@ -1,4 +1,5 @@
 /* Words and lengths that several tables share. */
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include "sheet/colour.h"
 #include <math.h>
@@ -89,8 +90,8 @@ char *lg_words_rating(double rating_A)
 const char *lg_words_is(LgIs is)
 {
   static const char *const words[] = {
-      [LG_IS_NEW] = "new", [LG_IS_DONOR] = "donor", [LG_IS_HOST] = "host"};
-  return words[is];
+      [LG_IS_NEW] = N_("new"), [LG_IS_DONOR] = N_("donor"), [LG_IS_HOST] = N_("host")};
+  return T_(words[is]);
 }
 
 char *lg_words_count(guint n, const char *one, const char *many)
@@ -110,9 +111,9 @@ char *lg_words_fuses(const LgSizing *sizing, int wire)
   if (protection->n_devices == 0) {
     const gboolean bare = protection->side == LG_SIDE_FEED && !protection->exempt;
     if (protection->rating_device < 0)
-      return g_strdup(bare ? "none" : "none needed");
+      return g_strdup(bare ? T_("none") : T_("none needed"));
     g_autofree char *fuse = words_fuse(sizing, protection->rating_device);
-    return g_strdup_printf("behind %s", fuse);
+    return g_strdup_printf(T_("behind %s"), fuse);
   }
   g_autoptr(GString) words = g_string_new(NULL);
   for (int i = 0; i < protection->n_devices; i++) {
@@ -143,9 +144,9 @@ char *lg_words_end(const LgJob *job, const LgWire *wire, int end)
   case LG_END_TERMINAL:
     return g_strdup(job->pins[wire->pin[end]].terminal->name);
   case LG_END_SPLICE:
-    return g_strdup("in the splice");
+    return g_strdup(T_("in the splice"));
   case LG_END_TAIL:
-    return g_strdup("joined to the tail");
+    return g_strdup(T_("joined to the tail"));
   case LG_END_UNKNOWN:
     break;
   }
@@ -163,9 +164,9 @@ const char *lg_words_seal(const LgJob *job, const LgWire *wire, int end)
     return NULL;
   return lg_wire_end(job, wire, end) == LG_END_TERMINAL &&
                  g_str_has_prefix(job->pins[wire->pin[end]].terminal->name, "ring")
-             ? "tube with adhesive over the crimp"
-         : lg_wire_end(job, wire, end) == LG_END_TERMINAL ? "wire seal by its outside"
-                                                          : "tube with adhesive";
+             ? T_("tube with adhesive over the crimp")
+         : lg_wire_end(job, wire, end) == LG_END_TERMINAL ? T_("wire seal by its outside")
+                                                          : T_("tube with adhesive");
 }
 
 /* Length of bare conductor by kind of terminal and wire: common practice, no source. */
@@ -200,15 +201,15 @@ const char *lg_words_crimp(const LgJob *job, double area_mm2)
   static const struct {
     double to_mm2;
     const char *metric, *us;
-  } bands[] = {{1.55, "wire to 1.5 mm2", "wire 22 to 16 AWG"},
-               {2.6, "wire to 2.5 mm2", "wire 16 to 14 AWG"},
-               {6.5, "wire to 6 mm2", "wire 12 to 10 AWG"},
-               {17, "wire to 16 mm2", "wire 8 to 6 AWG"},
-               {36, "wire to 35 mm2", "wire 4 to 2 AWG"}};
+  } bands[] = {{1.55, N_("wire to 1.5 mm2"), N_("wire 22 to 16 AWG")},
+               {2.6, N_("wire to 2.5 mm2"), N_("wire 16 to 14 AWG")},
+               {6.5, N_("wire to 6 mm2"), N_("wire 12 to 10 AWG")},
+               {17, N_("wire to 16 mm2"), N_("wire 8 to 6 AWG")},
+               {36, N_("wire to 35 mm2"), N_("wire 4 to 2 AWG")}};
   for (gsize i = 0; i < G_N_ELEMENTS(bands); i++)
     if (area_mm2 <= bands[i].to_mm2)
-      return job->awg_sizes ? bands[i].us : bands[i].metric;
-  return "thicker wire: by its size";
+      return job->awg_sizes ? T_(bands[i].us) : T_(bands[i].metric);
+  return T_("thicker wire: by its size");
 }
 
 gboolean lg_wire_is_cut(const LgWire *wire)
