@@ -326,6 +326,7 @@ static void check_pace(const char *name, const char *text, void (*put)(GString *
     g_autoptr(GBytes) after = lg_job_sheet_edit(sheet, edits->str, &error);
     best = MIN(best, cpu_ms(begin));
     g_assert_no_error(error);
+    g_assert_nonnull(after);
   }
   g_test_minimized_result(best, "5,000 edits (%s): %.0f ms", name, best);
 #if !defined(__SANITIZE_ADDRESS__)

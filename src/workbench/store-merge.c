@@ -130,11 +130,18 @@ static const char *line_end_of(const LgSlices *s)
   return end != NULL && end > s->data && end[-1] == '\r' ? "\r\n" : "\n";
 }
 
+/* Behind the mark at the begin of a text, too, no line has to end. */
+static void end_line(Merge *m)
+{
+  const gsize n = m->out->len;
+  if (n > 0 && m->out->str[n - 1] != '\n' && strcmp(m->out->str, "\357\273\277") != 0)
+    g_string_append(m->out, line_end_of(m->theirs.s));
+}
+
 /* A slice, on lines of its own. */
 static void put(Merge *m, const LgSlices *s, const LgSlice *slice)
 {
-  if (m->out->len > 0 && m->out->str[m->out->len - 1] != '\n')
-    g_string_append(m->out, line_end_of(m->theirs.s));
+  end_line(m);
   g_string_append_len(m->out, s->data + slice->begin, (gssize)(slice->end - slice->begin));
   if (slice->key != NULL)
     g_ptr_array_add(m->keys, slice->key);
@@ -146,8 +153,7 @@ static void put_as_comment(Merge *m, const LgSlice *slice)
   g_autofree char *text = lg_slice_text(m->mine.s, slice);
   g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
   const char *const end = line_end_of(m->theirs.s);
-  if (m->out->len > 0 && m->out->str[m->out->len - 1] != '\n')
-    g_string_append(m->out, end);
+  end_line(m);
   for (char **line = lines; *line != NULL; line++)
     g_string_append_printf(m->out, "# mine: %s%s", g_strchomp(*line), end);
 }
