@@ -74,6 +74,9 @@ static LgAnswer *serve_file(const Server *server, const LgRequest *request, cons
   LgAnswer *const answer = lg_answer_bytes(mime_of(path), bytes);
   if (known)
     answer->status = MHD_HTTP_NOT_MODIFIED;
+  /* The worker that starts the phone's page without the computer lies beside the other files. */
+  if (g_str_has_suffix(path, "/sw.mjs"))
+    lg_answer_with(answer, "Service-Worker-Allowed", g_strdup("/phone"));
   return lg_answer_with(answer, MHD_HTTP_HEADER_ETAG, g_strdup(mark));
 }
 

@@ -10,9 +10,12 @@ import { view as diagram } from "./diagram.mjs";
 import { view as findings } from "./findings.mjs";
 import { view as drawings } from "./drawings.mjs";
 import { view as papers } from "./papers.mjs";
+import { view as faults } from "./faults.mjs";
+import { view as course } from "./course.mjs";
+import { view as plug } from "./plug.mjs";
 
 // A view more is an import above and a word here.
-const views = [diagram, findings, drawings, papers];
+const views = [diagram, findings, drawings, faults, course, plug, papers];
 
 const listeners = new Map();
 const place = document.getElementById("place");
