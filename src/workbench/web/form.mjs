@@ -139,13 +139,15 @@ function write(value, field) {
   return field.type === "text" ? quoted(value) : value;
 }
 
-/** The record as the sheet would have it. */
-function compose(kind, name, rows, text, when) {
-  const filled = rows.filter(({ read }) => read() !== "");
-  const inOrder = filled.filter(({ field }) => field.place > 0).sort((a, b) => a.field.place - b.field.place).map(({ field, read }) => write(read(), field));
-  const named = filled.filter(({ field }) => !(field.place > 0)).map(({ field, read }) => `${field.key}=${write(read(), field)}`);
+/** A record as the sheet would have it; `values` by the schema's keys. */
+export function recordText(kind, name, values, text = "", when = []) {
+  const filled = kind.fields.filter(({ key }) => (values[key] ?? "") !== "");
+  const inOrder = filled.filter(({ place }) => place > 0).sort((a, b) => a.place - b.place).map((field) => write(values[field.key], field));
+  const named = filled.filter(({ place }) => !(place > 0)).map((field) => `${field.key}=${write(values[field.key], field)}`);
   return [kind.word, kind.naming === "not" ? null : kind.naming === "text" ? quoted(name) : name, ...inOrder, ...named, text ? quoted(text) : null, when.length > 0 ? `when ${when.join(" ")}` : null].filter((word) => word !== null && word !== "").join(" ");
 }
+
+const compose = (kind, name, rows, text, when) => recordText(kind, name, Object.fromEntries(rows.map(({ field, read }) => [field.key, read()])), text, when);
 
 /** Which edits make the record say what the form says. */
 function editsOf(kind, record, rows, name, text, when) {
@@ -166,7 +168,7 @@ const whatOf = (record, kind, name, edits) => !record ? t("new {kind} {name}", {
 export function form(desk, kindWord, record, done) {
   const kind = desk.schema?.kinds.find(({ word }) => word === kindWord);
   if (!kind) return make("p", null, t("There is no form for {kind}.", { kind: kindWord }));
-  const values = record?.values ?? {};
+  const values = record?.values ?? {}, { edition } = desk.job;
   const rows = kind.fields.map((field) => row(desk, kindWord, field, values[field.key] ?? ""));
   const nameRow = record || kind.naming === "not" ? null : row(desk, kindWord, { key: "name", label: t("name"), type: kind.naming === "text" ? "text" : kind.naming === "dotted" ? "pin" : kind.naming === "size" ? "size" : "name", required: true, help: kind.example ? t("as in: {example}", kind) : "" }, "");
   const textRow = kind.text ? row(desk, kindWord, { key: "text", label: t("in free words"), type: "text", help: t("what another person should know") }, record?.text ?? "") : null;
@@ -191,12 +193,12 @@ export function form(desk, kindWord, record, done) {
     const name = nameRow?.read() ?? record?.name ?? "";
     const edits = editsOf(kind, record, rows, name, textRow?.read() ?? "", when?.read() ?? []);
     if (edits.length === 0) return done?.(null);
-    try { const edition = await desk.edit(edits, whatOf(record, kind, name, edits)); if (edition !== null) done?.(edition); } catch (error) { blame(error); }
+    try { const saved = await desk.edit(edits, whatOf(record, kind, name, edits), edition); if (saved !== null) done?.(saved); } catch (error) { blame(error); }
   };
   const takeOut = async () => {
     try {
-      const edition = await desk.edit([{ do: "remove", record: record.name ? { kind: record.kind, name: record.name, variant: record.variant ?? 0 } : { index: record.index } }], t("{name} taken out", { name: record.name || record.kind }));
-      if (edition !== null) done?.(edition);
+      const saved = await desk.edit([{ do: "remove", record: record.name ? { kind: record.kind, name: record.name, variant: record.variant ?? 0 } : { index: record.index } }], t("{name} taken out", { name: record.name || record.kind }), edition);
+      if (saved !== null) done?.(saved);
     } catch (error) { blame(error); }
   };
   return make("form", { class: "record", novalidate: true, onsubmit: save },

@@ -10,12 +10,15 @@ import { view as diagram } from "./diagram.mjs";
 import { view as findings } from "./findings.mjs";
 import { view as drawings } from "./drawings.mjs";
 import { view as papers } from "./papers.mjs";
+import { view as circuit } from "./circuit.mjs";
+import { view as tables } from "./tables.mjs";
+import { view as text } from "./text.mjs";
 import { view as faults } from "./faults.mjs";
 import { view as course } from "./course.mjs";
 import { view as plug } from "./plug.mjs";
 
 // A view more is an import above and a word here.
-const views = [diagram, findings, drawings, faults, course, plug, papers];
+const views = [diagram, findings, circuit, tables, text, drawings, faults, course, plug, papers];
 
 const listeners = new Map();
 const place = document.getElementById("place");
@@ -47,14 +50,15 @@ const desk = {
     writeAddress(false);
     desk.tell("chosen");
   },
-  async edit(edits, what) {
+  // `edition`: what the edits were thought out on, when the sheet may have changed meanwhile.
+  async edit(edits, what, edition = desk.job.edition) {
     try {
-      const answer = await ask("/job/edits", { method: "POST", body: { edition: desk.job.edition, what, edits } });
+      const answer = await ask("/job/edits", { method: "POST", body: { edition, what, edits } });
       await readJob();
       desk.say(t("Saved: {what}", { what }), { undo: true });
       return answer.edition;
     } catch (error) {
-      if (error.status !== 409) throw error;
+      if (error.status !== 409 || edits.some((edit) => edit.do === "add")) throw error;
       await readJob();
       return (await settleConflict(error, edits)) === "mine" ? desk.edit(edits, what) : null;
     }
