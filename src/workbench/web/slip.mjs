@@ -98,7 +98,7 @@ function told(desk, about, parts) {
   refill(parts.evidence, about.evidence || about.evidence_words ? make("p", null, make("span", { class: `proven ${about.evidence ?? ""}` }, t(about.evidence ?? "")), " ", about.evidence_words ?? "") : null);
   const record = desk.job.records.find(({ index }) => index === about.record);
   const key = record?.source ?? "";
-  if (parts.change.dataset.for === key) return;
+  if (parts.change.dataset.for === key || parts.change.querySelector("details[open]")) return;
   parts.change.dataset.for = key;
   refill(parts.change, !record ? null : make("details", { class: "try", ontoggle: (event) => {
     const place = event.target.lastChild;

@@ -94,6 +94,6 @@ export function makeStage(label) {
 
   const nearness = make("div", { class: "nearness", role: "group", "aria-label": t("Nearer and farther") },
     button("+", () => by(1.25), { "aria-label": t("Nearer"), title: t("Nearer (+)") }), button("\u2212", () => by(0.8), { "aria-label": t("Farther"), title: t("Farther (-)") }),
-    button(t("Whole width"), whole, { title: t("Whole width (0)") }));
+    button(t("Whole"), whole, { title: t("Whole width (0)") }));
   return { root, bed, nearness, lay, show, by, whole, end: () => watch.disconnect() };
 }
