@@ -7,7 +7,8 @@
 static const char how[] =
     N_("A level line is one point drawn long: post, stud, splice or terminal. An upright line is a "
        "wire (name, colour as base/stripe by IEC 60757, size) or a device (IEC 60617). A box bears "
-       "the path where the line goes on; \u201cin 5\u201d: on path 5. Words at a switch: where it "
+       "the path where the line goes on; “in 5”: on path 5. Words at a "
+       "switch: where it "
        "is closed.");
 
 static char *restraint_words(const LgJob *job)
