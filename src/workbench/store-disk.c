@@ -37,6 +37,8 @@ void lg_disk_init(LgPlaceOnDisk *disk, const char *path)
   g_autofree char *begin = temporary_begin(disk->target);
   g_autofree char *name = g_strdup_printf("%s%ld.new", begin, (long)getpid());
   disk->temporary = g_build_filename(disk->folder, name, NULL);
+  disk->unsaved = g_strdup_printf("%s/%sunsaved", disk->folder, begin);
+  disk->before = g_strdup_printf("%s/%sbefore", disk->folder, begin);
 }
 
 void lg_disk_clear(LgPlaceOnDisk *disk)
@@ -44,21 +46,31 @@ void lg_disk_clear(LgPlaceOnDisk *disk)
   g_free(disk->target);
   g_free(disk->folder);
   g_free(disk->temporary);
+  g_free(disk->unsaved);
+  g_free(disk->before);
+}
+
+/* ".ABC123": what GLib puts behind a name while it writes. */
+static gboolean is_half_written(const char *rest)
+{
+  return *rest == '.' && strlen(rest) == 7;
 }
 
 /* Whether a name is that of a save which a process that is gone began: ".seat.job.4711.new", and
- * the same with the six letters that GLib puts behind a name while it writes. */
+ * what was half written of the files aside. */
 static gboolean is_left_over(const char *name, const char *begin)
 {
   if (!g_str_has_prefix(name, begin))
     return FALSE;
+  const char *const own = name + strlen(begin);
+  if (g_str_has_prefix(own, "unsaved") || g_str_has_prefix(own, "before"))
+    return is_half_written(own + strcspn(own, "."));
   char *rest;
-  const gint64 process = g_ascii_strtoll(name + strlen(begin), &rest, 10);
+  const gint64 process = g_ascii_strtoll(own, &rest, 10);
   if (process <= 0 || process > G_MAXINT || !g_str_has_prefix(rest, ".new"))
     return FALSE;
   rest += strlen(".new");
-  const gboolean ours = *rest == '\0' || (*rest == '.' && strlen(rest) == 7);
-  return ours && kill((pid_t)process, 0) != 0 && errno == ESRCH;
+  return (*rest == '\0' || is_half_written(rest)) && kill((pid_t)process, 0) != 0 && errno == ESRCH;
 }
 
 void lg_disk_tidy(const LgPlaceOnDisk *disk)
@@ -147,6 +159,40 @@ LgDiskSave lg_disk_save(const LgPlaceOnDisk *disk, GBytes *text, GBytes *expecte
   return LG_DISK_SAVED;
 }
 
+gboolean lg_disk_keep_aside(const LgPlaceOnDisk *disk, GBytes *unsaved, GBytes *before,
+                            GError **error)
+{
+  g_autoptr(GError) failed = NULL;
+  if (lg_write_file(disk->before, before, &failed) &&
+      lg_write_file(disk->unsaved, unsaved, &failed))
+    return TRUE;
+  fail(disk, failed->message, error);
+  return FALSE;
+}
+
+static GBytes *read_aside(const char *path)
+{
+  char *contents;
+  gsize length;
+  return g_file_get_contents(path, &contents, &length, NULL) ? g_bytes_new_take(contents, length)
+                                                             : NULL;
+}
+
+gboolean lg_disk_find_aside(const LgPlaceOnDisk *disk, GBytes **unsaved, GBytes **before)
+{
+  *unsaved = read_aside(disk->unsaved);
+  *before = *unsaved == NULL ? NULL : read_aside(disk->before);
+  if (*before == NULL)
+    g_clear_pointer(unsaved, g_bytes_unref);
+  return *before != NULL;
+}
+
+void lg_disk_drop_aside(const LgPlaceOnDisk *disk)
+{
+  g_unlink(disk->unsaved);
+  g_unlink(disk->before);
+}
+
 struct LgWatch {
   char *target;
   void (*changed)(gpointer user);
@@ -210,7 +256,7 @@ static gpointer run(gpointer data)
   return NULL;
 }
 
-LgWatch *lg_watch_new(const char *target, void (*changed)(gpointer user), gpointer user)
+LgWatch *lg_disk_watch_new(const char *target, void (*changed)(gpointer user), gpointer user)
 {
   LgWatch *const watch = g_new0(LgWatch, 1);
   watch->target = g_strdup(target);
@@ -228,7 +274,7 @@ static gboolean quit(gpointer data)
   return G_SOURCE_REMOVE;
 }
 
-void lg_watch_free(LgWatch *watch)
+void lg_disk_watch_free(LgWatch *watch)
 {
   if (watch == NULL)
     return;

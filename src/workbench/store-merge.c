@@ -64,7 +64,7 @@ static void match_records(const LgSlices *base, Side *side)
 static gboolean same_line(const LgSlices *base, guint i, const Side *side, guint k)
 {
   const LgSlice *const p = slice_at(base, i), *const q = slice_at(side->s, k);
-  return p->key == NULL && q->key == NULL && lg_slices_same(base, p, side->s, q);
+  return p->key == NULL && q->key == NULL && lg_text_slices_same(base, p, side->s, q);
 }
 
 static void pair(Side *side, guint i, guint k)
@@ -167,15 +167,15 @@ static void note_conflict(Merge *m, const char *key)
 /* A record of base or of either side, once, where it was found to belong. */
 static void put_record(Merge *m, const char *key)
 {
-  const LgSlice *const was = lg_slices_find(m->base, key);
-  const LgSlice *const mine = lg_slices_find(m->mine.s, key);
-  const LgSlice *const theirs = lg_slices_find(m->theirs.s, key);
+  const LgSlice *const was = lg_text_slices_find(m->base, key);
+  const LgSlice *const mine = lg_text_slices_find(m->mine.s, key);
+  const LgSlice *const theirs = lg_text_slices_find(m->theirs.s, key);
   const gboolean mine_as_was =
-      mine != NULL && was != NULL && lg_slices_same(m->base, was, m->mine.s, mine);
+      mine != NULL && was != NULL && lg_text_slices_same(m->base, was, m->mine.s, mine);
   const gboolean theirs_as_was =
-      theirs != NULL && was != NULL && lg_slices_same(m->base, was, m->theirs.s, theirs);
+      theirs != NULL && was != NULL && lg_text_slices_same(m->base, was, m->theirs.s, theirs);
   const gboolean equal =
-      mine != NULL && theirs != NULL && lg_slices_same(m->mine.s, mine, m->theirs.s, theirs);
+      mine != NULL && theirs != NULL && lg_text_slices_same(m->mine.s, mine, m->theirs.s, theirs);
   if (theirs != NULL && (equal || mine_as_was)) {
     put(m, m->theirs.s, theirs);
   } else if (mine != NULL && (theirs_as_was || (theirs == NULL && was == NULL))) {
@@ -228,7 +228,8 @@ static gboolean same_run(const Merge *m, guint k, guint k_end, guint t, guint t_
   if (k_end - k != t_end - t)
     return FALSE;
   for (; k < k_end; k++, t++)
-    if (!lg_slices_same(m->mine.s, slice_at(m->mine.s, k), m->theirs.s, slice_at(m->theirs.s, t)))
+    if (!lg_text_slices_same(m->mine.s, slice_at(m->mine.s, k), m->theirs.s,
+                             slice_at(m->theirs.s, t)))
       return FALSE;
   return TRUE;
 }
@@ -304,8 +305,8 @@ static gboolean reads_well(const Merge *m, const LgSlices *made)
 
 GBytes *lg_merge(GBytes *base, GBytes *mine, GBytes *theirs_text, gboolean both, char **theirs)
 {
-  g_autoptr(LgSlices) b = lg_slices_new(base), k = lg_slices_new(mine),
-                      t = lg_slices_new(theirs_text);
+  g_autoptr(LgSlices) b = lg_text_slices_new(base), k = lg_text_slices_new(mine),
+                      t = lg_text_slices_new(theirs_text);
   Merge m = {.base = b};
   m.out = g_string_sized_new(g_bytes_get_size(theirs_text) + 1024);
   m.keys = g_ptr_array_new();
@@ -313,9 +314,9 @@ GBytes *lg_merge(GBytes *base, GBytes *mine, GBytes *theirs_text, gboolean both,
   side_init(&m.theirs, b, t);
   walk(&m);
   GBytes *made = g_string_free_to_bytes(m.out);
-  g_autoptr(LgSlices) read = lg_slices_new(made);
+  g_autoptr(LgSlices) read = lg_text_slices_new(made);
   if (theirs != NULL && m.broken != NULL) {
-    const LgSlice *const stands = lg_slices_find(t, m.broken);
+    const LgSlice *const stands = lg_text_slices_find(t, m.broken);
     *theirs = stands == NULL ? NULL : lg_slice_text(t, stands);
   }
   if ((m.broken != NULL && !both) || !reads_well(&m, read))

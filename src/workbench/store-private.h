@@ -32,6 +32,8 @@ typedef struct {
   char *target; /* what is read and written: the path behind all links */
   char *folder;
   char *temporary; /* beside the target; carries the number of this process */
+  char *unsaved;   /* while the file is to be asked about: the newest edition, */
+  char *before;    /* and what the file held before */
 } LgPlaceOnDisk;
 
 void lg_disk_init(LgPlaceOnDisk *disk, const char *path);
@@ -46,11 +48,19 @@ typedef enum { LG_DISK_SAVED, LG_DISK_FOREIGN, LG_DISK_FAILED } LgDiskSave;
  * when the new one is ready beside it. `error` is set when LG_DISK_FAILED. */
 LgDiskSave lg_disk_save(const LgPlaceOnDisk *disk, GBytes *text, GBytes *expected, GError **error);
 
+/* Edits that cannot be saved yet, because the file holds something that is to be asked about, are
+ * kept beside it, so that a session that is killed then loses none. */
+gboolean lg_disk_keep_aside(const LgPlaceOnDisk *disk, GBytes *unsaved, GBytes *before,
+                            GError **error);
+/* FALSE when there is nothing. */
+gboolean lg_disk_find_aside(const LgPlaceOnDisk *disk, GBytes **unsaved, GBytes **before);
+void lg_disk_drop_aside(const LgPlaceOnDisk *disk);
+
 /* Watches a file from a thread of its own; `changed` is called there, a moment after the last of
  * several changes. */
 typedef struct LgWatch LgWatch;
-LgWatch *lg_watch_new(const char *target, void (*changed)(gpointer user), gpointer user);
-void lg_watch_free(LgWatch *watch);
+LgWatch *lg_disk_watch_new(const char *target, void (*changed)(gpointer user), gpointer user);
+void lg_disk_watch_free(LgWatch *watch);
 
 /* A text cut into records and other lines (comments, empty ones, broken ones), in order. */
 typedef struct {
@@ -67,14 +77,15 @@ typedef struct {
   guint n_broken;    /* lines that are neither records nor comments nor empty */
 } LgSlices;
 
-LgSlices *lg_slices_new(GBytes *text);
-void lg_slices_free(LgSlices *slices);
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgSlices, lg_slices_free)
+LgSlices *lg_text_slices_new(GBytes *text);
+void lg_text_slices_free(LgSlices *slices);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgSlices, lg_text_slices_free)
 /* NULL when there is none. */
-const LgSlice *lg_slices_find(const LgSlices *slices, const char *key);
+const LgSlice *lg_text_slices_find(const LgSlices *slices, const char *key);
 /* By kind, name and variant (number or name), or by index, as in `/job/edits`. */
-const LgSlice *lg_slices_find_named(const LgSlices *slices, const json_t *record);
-gboolean lg_slices_same(const LgSlices *a, const LgSlice *p, const LgSlices *b, const LgSlice *q);
+const LgSlice *lg_text_slices_find_named(const LgSlices *slices, const json_t *record);
+gboolean lg_text_slices_same(const LgSlices *a, const LgSlice *p, const LgSlices *b,
+                             const LgSlice *q);
 /* Without its last line end. Newly allocated. */
 char *lg_slice_text(const LgSlices *slices, const LgSlice *slice);
 

@@ -94,7 +94,7 @@ static void cut(LgSlices *s, gsize length, const json_t *whole)
   cut_lines(s, at, length);
 }
 
-LgSlices *lg_slices_new(GBytes *text)
+LgSlices *lg_text_slices_new(GBytes *text)
 {
   gsize length;
   LgSlices *const s = g_new0(LgSlices, 1);
@@ -111,7 +111,7 @@ LgSlices *lg_slices_new(GBytes *text)
   return s;
 }
 
-void lg_slices_free(LgSlices *s)
+void lg_text_slices_free(LgSlices *s)
 {
   if (s == NULL)
     return;
@@ -122,7 +122,7 @@ void lg_slices_free(LgSlices *s)
   g_free(s);
 }
 
-const LgSlice *lg_slices_find(const LgSlices *s, const char *key)
+const LgSlice *lg_text_slices_find(const LgSlices *s, const char *key)
 {
   const guint number = GPOINTER_TO_UINT(g_hash_table_lookup(s->found, key));
   return number == 0 ? NULL : &g_array_index(s->slices, LgSlice, number - 1);
@@ -148,7 +148,7 @@ static const char *name_of_variant(const LgSlices *s, json_int_t number)
   return NULL;
 }
 
-const LgSlice *lg_slices_find_named(const LgSlices *s, const json_t *record)
+const LgSlice *lg_text_slices_find_named(const LgSlices *s, const json_t *record)
 {
   const json_t *const index = json_object_get(record, "index");
   if (json_is_integer(index))
@@ -161,7 +161,7 @@ const LgSlice *lg_slices_find_named(const LgSlices *s, const json_t *record)
                                : NULL;
   g_autofree char *key =
       key_of(kind == NULL ? "" : kind, name, json_string_value(json_object_get(record, "name")));
-  return lg_slices_find(s, key);
+  return lg_text_slices_find(s, key);
 }
 
 static gsize end_without_line_end(const LgSlices *s, const LgSlice *slice)
@@ -172,7 +172,8 @@ static gsize end_without_line_end(const LgSlices *s, const LgSlice *slice)
   return end;
 }
 
-gboolean lg_slices_same(const LgSlices *a, const LgSlice *p, const LgSlices *b, const LgSlice *q)
+gboolean lg_text_slices_same(const LgSlices *a, const LgSlice *p, const LgSlices *b,
+                             const LgSlice *q)
 {
   const gsize n = end_without_line_end(a, p) - p->begin;
   return n == end_without_line_end(b, q) - q->begin &&
@@ -203,7 +204,7 @@ static gboolean rebase_one(json_t *edit, const LgSlices *then, const LgSlices *n
                            GError **error)
 {
   const json_t *const record = json_object_get(edit, "record");
-  const LgSlice *const was = record == NULL ? NULL : lg_slices_find_named(then, record);
+  const LgSlice *const was = record == NULL ? NULL : lg_text_slices_find_named(then, record);
   if (was == NULL && json_is_integer(json_object_get(record, "index"))) {
     g_set_error(error, LG_STORE_ERROR, LG_STORE_ERROR_CALL,
                 "there is no record %" JSON_INTEGER_FORMAT
@@ -213,8 +214,8 @@ static gboolean rebase_one(json_t *edit, const LgSlices *then, const LgSlices *n
   }
   if (was == NULL)
     return TRUE;
-  const LgSlice *const is = lg_slices_find(now, was->key);
-  if (is == NULL || !lg_slices_same(then, was, now, is))
+  const LgSlice *const is = lg_text_slices_find(now, was->key);
+  if (is == NULL || !lg_text_slices_same(then, was, now, is))
     return conflict(now, is, was->key, theirs, error);
   json_object_set_new(edit, "record", json_pack("{s:i}", "index", is->index));
   return TRUE;
@@ -264,8 +265,8 @@ char *lg_rebase(const char *edits, GBytes *then, GBytes *now, char **theirs, GEr
   }
   if (!named) /* additions alone rest on nothing; what is no list is refused later */
     return g_strdup(edits);
-  g_autoptr(LgSlices) old = lg_slices_new(then);
-  g_autoptr(LgSlices) new = lg_slices_new(now);
+  g_autoptr(LgSlices) old = lg_text_slices_new(then);
+  g_autoptr(LgSlices) new = lg_text_slices_new(now);
   json_array_foreach(list, i, edit) if (!rebase_one(edit, old, new, theirs, error)) return NULL;
   return dump(list);
 }
@@ -292,13 +293,13 @@ static GHashTable *distinct_kinds(void)
 static const LgSlice *in_the_way(const LgSlices *now, GHashTable *kinds, const char *text)
 {
   g_autoptr(GBytes) bytes = g_bytes_new(text, strlen(text));
-  g_autoptr(LgSlices) added = lg_slices_new(bytes);
+  g_autoptr(LgSlices) added = lg_text_slices_new(bytes);
   for (guint i = 0; i < added->records->len; i++) {
     const LgSlice *const slice = find_by_index(added, i);
     g_autofree char *kind = g_strndup(slice->key, strcspn(slice->key, " "));
-    const LgSlice *const stands = lg_slices_find(now, slice->key);
+    const LgSlice *const stands = lg_text_slices_find(now, slice->key);
     if (stands != NULL && g_hash_table_contains(kinds, kind) &&
-        !lg_slices_same(added, slice, now, stands))
+        !lg_text_slices_same(added, slice, now, stands))
       return stands;
   }
   return NULL;
@@ -319,7 +320,7 @@ gboolean lg_added_elsewise(const char *edits, GBytes *now, char **theirs)
   g_autofree char *text = g_string_free(all, FALSE);
   if (text[0] == '\0')
     return FALSE;
-  slices = lg_slices_new(now);
+  slices = lg_text_slices_new(now);
   const LgSlice *const stands = in_the_way(slices, kinds, text);
   if (stands != NULL && theirs != NULL)
     *theirs = lg_slice_text(slices, stands);

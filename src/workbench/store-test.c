@@ -483,6 +483,41 @@ static void both_are_put_together(void)
   bench_close(&bench);
 }
 
+/* The session ends, in whatever way, while the file is to be asked about: nothing is lost. */
+static void unsaved_edits_outlive_the_session(void)
+{
+  Bench bench;
+  bench_open(&bench, ABC);
+  write_disk(&bench, "place a edge=yes\n# on b\nplace b  # why\nwire W\nplace c\n");
+  edit(&bench, 1, SET_WET("a"));
+  edit(&bench, 2, SET_WET("c"));
+  g_assert_cmpuint(n_files(&bench), ==, 3);
+  lg_store_free(bench.store);
+  bench.store = lg_store_open(bench.path, FALSE, NULL);
+  g_assert_cmpint(lg_store_disk(bench.store), ==, LG_STORE_CHANGED);
+  assert_newest(&bench, "place a wet=yes\n# on b\nplace b  # why\n\nplace c wet=yes\n");
+  g_assert_true(lg_store_undo(bench.store, NULL, NULL));
+  g_assert_true(lg_store_redo(bench.store, NULL, NULL));
+  lg_store_free(bench.store);
+  /* Whole again meanwhile: both go together at once. */
+  write_disk(&bench, ABC "place d\n");
+  bench.store = lg_store_open(bench.path, FALSE, NULL);
+  g_assert_cmpint(lg_store_disk(bench.store), ==, LG_STORE_SAME);
+  assert_disk(&bench, "place a wet=yes\n# on b\nplace b  # why\n\nplace c wet=yes\nplace d\n");
+  g_assert_cmpuint(n_files(&bench), ==, 1);
+  /* And when the file is gone. */
+  g_unlink(bench.path);
+  edit(&bench, lg_store_edition(bench.store), SET_WET("b"));
+  lg_store_free(bench.store);
+  bench.store = lg_store_open(bench.path, TRUE, NULL);
+  g_assert_cmpint(lg_store_disk(bench.store), ==, LG_STORE_CHANGED);
+  take(&bench, LG_STORE_TAKE_MINE);
+  assert_disk(&bench,
+              "place a wet=yes\n# on b\nplace b wet=yes  # why\n\nplace c wet=yes\nplace d\n");
+  g_assert_cmpuint(n_files(&bench), ==, 1);
+  bench_close(&bench);
+}
+
 /* Two pages that both look at edition 1. */
 static void two_clients(void)
 {
@@ -619,9 +654,8 @@ static void killed_at_any_moment(void)
   g_autofree char *first = text_number(0);
   /* Not opened here: a child of a process with a watch would begin with half of its threads. */
   bench_make(&bench, first);
-  const int rounds = g_test_slow() || g_getenv("LG_SLOW_MACHINE") == NULL ? 200 : 10;
   guint numbers_seen = 0;
-  for (int i = 0; i < rounds; i++) {
+  for (int i = 0; i < 200; i++) {
     int ends[2];
     char ready;
     g_assert_cmpint(pipe(ends), ==, 0);
@@ -695,13 +729,11 @@ static double cpu_ms(clock_t from)
   return 1e3 * (double)(clock() - from) / CLOCKS_PER_SEC;
 }
 
+/* Sanitizers and busy machines take their share, so four times as much is the end. */
 static void check_time(double ms, double most_ms, const char *what)
 {
   g_test_minimized_result(ms, "%s: %.1f ms", what, ms);
-#if !defined(__SANITIZE_ADDRESS__)
-  if (g_getenv("LG_SLOW_MACHINE") == NULL)
-    g_assert_cmpfloat(ms, <, most_ms);
-#endif
+  g_assert_cmpfloat(ms, <, 4 * most_ms);
 }
 
 /* One value of a sheet of 5,000 records, to a new edition and its JSON. */
@@ -764,6 +796,7 @@ int main(int argc, char **argv)
   g_test_add_func("/store/a-file-that-is-gone", a_file_that_is_gone);
   g_test_add_func("/store/a-file-that-is-broken", a_file_that_is_broken);
   g_test_add_func("/store/both-are-put-together", both_are_put_together);
+  g_test_add_func("/store/unsaved-edits-outlive-the-session", unsaved_edits_outlive_the_session);
   g_test_add_func("/store/two-clients", two_clients);
   g_test_add_func("/store/adding-twice-is-adding-once", adding_twice_is_adding_once);
   g_test_add_func("/store/a-save-that-fails-changes-nothing", a_save_that_fails_changes_nothing);

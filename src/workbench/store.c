@@ -11,7 +11,8 @@ struct LgStore {
   LgWatch *watch;
 
   GMutex work;
-  GBytes *saved;     /* what the file held when it was read or written last; NULL: not there */
+  GBytes *saved;     /* what the file held when it was read or written last */
+  gboolean aside;    /* edits that are not saved yet are kept beside the file */
   LgJobSheet *sheet; /* of the newest edition; NULL: not read yet */
   char *told;        /* its JSON, NULL as above */
 
@@ -80,6 +81,10 @@ static void set_standing(LgStore *store, LgStoreDisk standing)
   store->news = store->news || store->standing != standing;
   store->standing = standing;
   g_mutex_unlock(&store->state);
+  if (standing == LG_STORE_SAME && store->aside) {
+    lg_disk_drop_aside(&store->disk);
+    store->aside = FALSE;
+  }
 }
 
 static void set_saved(LgStore *store, GBytes *text)
@@ -101,7 +106,7 @@ static LgDiskSave save(LgStore *store, GBytes *text, GBytes *expected, GError **
  * is taken over unasked. */
 static gboolean lost_its_form(GBytes *before, GBytes *after)
 {
-  g_autoptr(LgSlices) was = lg_slices_new(before), is = lg_slices_new(after);
+  g_autoptr(LgSlices) was = lg_text_slices_new(before), is = lg_text_slices_new(after);
   return is->n_broken > was->n_broken || (is->records->len == 0 && was->records->len > 0);
 }
 
@@ -110,7 +115,7 @@ static gboolean lost_its_form(GBytes *before, GBytes *after)
 /* Puts the file's text and what is not saved yet together. FALSE: it has to be asked about. */
 static gboolean merge_in(LgStore *store, GBytes *found)
 {
-  if (store->saved == NULL || lost_its_form(store->saved, found))
+  if (lost_its_form(store->saved, found))
     return FALSE;
   if (g_bytes_equal(newest(store), store->saved)) {
     push(store, found, ON_DISK);
@@ -133,7 +138,7 @@ static void look(LgStore *store)
     if (g_bytes_equal(found, newest(store))) {
       set_saved(store, found);
       same = TRUE;
-    } else if (store->saved != NULL && g_bytes_equal(found, store->saved))
+    } else if (g_bytes_equal(found, store->saved))
       same = save(store, newest(store), found, NULL) == LG_DISK_SAVED;
     else
       same = merge_in(store, found);
@@ -145,8 +150,11 @@ static void look(LgStore *store)
  * to be asked about, the edition waits in memory. LG_DISK_FOREIGN: look again and make it anew. */
 static LgDiskSave save_next(LgStore *store, GBytes *text, GError **error)
 {
-  if (store->standing == LG_STORE_CHANGED)
-    return LG_DISK_SAVED;
+  if (store->standing == LG_STORE_CHANGED) {
+    store->aside = TRUE;
+    return lg_disk_keep_aside(&store->disk, text, store->saved, error) ? LG_DISK_SAVED
+                                                                       : LG_DISK_FAILED;
+  }
   const LgDiskSave outcome = save(store, text, store->saved, error);
   if (outcome == LG_DISK_FOREIGN)
     look(store);
@@ -307,8 +315,7 @@ static gboolean take_mine(LgStore *store, GBytes *found, GError **error)
 
 static gboolean take_both(LgStore *store, GBytes *found, GError **error)
 {
-  g_autoptr(GBytes) merged =
-      lg_merge(store->saved != NULL ? store->saved : found, newest(store), found, TRUE, NULL);
+  g_autoptr(GBytes) merged = lg_merge(store->saved, newest(store), found, TRUE, NULL);
   if (merged == NULL)
     return refuse_take(error, "the two cannot be put together\ntake one of them; the other one "
                               "stays within reach of undo");
@@ -468,6 +475,31 @@ static GBytes *first_text(LgStore *store, gboolean begin, GError **error)
   return g_steal_pointer(&text);
 }
 
+/* Where an earlier session ended while the file was to be asked about, this one goes on. */
+static gboolean go_on(LgStore *store)
+{
+  g_autoptr(GBytes) unsaved = NULL, before = NULL;
+  if (!lg_disk_find_aside(&store->disk, &unsaved, &before))
+    return FALSE;
+  store->aside = TRUE;
+  set_saved(store, before);
+  store->history = lg_history_new(before);
+  if (!g_bytes_equal(before, unsaved))
+    push(store, unsaved, "what was not saved when the job was closed");
+  look(store);
+  return TRUE;
+}
+
+static gboolean start(LgStore *store, gboolean begin, GError **error)
+{
+  if (go_on(store))
+    return TRUE;
+  g_autoptr(GBytes) text = first_text(store, begin, error);
+  if (text != NULL)
+    store->history = lg_history_new(text);
+  return text != NULL;
+}
+
 static void look_from_watch(gpointer store)
 {
   lg_store_look(store);
@@ -482,11 +514,9 @@ LgStore *lg_store_open(const char *path, gboolean begin, GError **error)
   store->file = g_filename_display_basename(path);
   lg_disk_init(&store->disk, path);
   lg_disk_tidy(&store->disk);
-  g_autoptr(GBytes) text = first_text(store, begin, error);
-  if (text == NULL)
+  if (!start(store, begin, error))
     return NULL;
-  store->history = lg_history_new(text);
-  store->watch = lg_watch_new(store->disk.target, look_from_watch, store);
+  store->watch = lg_disk_watch_new(store->disk.target, look_from_watch, store);
   return g_steal_pointer(&store);
 }
 
@@ -494,7 +524,7 @@ void lg_store_free(LgStore *store)
 {
   if (store == NULL)
     return;
-  lg_watch_free(store->watch);
+  lg_disk_watch_free(store->watch);
   forget_sheet(store);
   lg_history_free(store->history);
   g_clear_pointer(&store->saved, g_bytes_unref);

@@ -21,7 +21,8 @@ typedef enum {
 
 typedef enum {
   LG_STORE_SAME,    /* the newest edition is what stands in the file */
-  LG_STORE_CHANGED, /* the file holds something else that could not be merged: ask */
+  LG_STORE_CHANGED, /* the file is gone, broken, or holds changes that could not be merged: ask. It
+                       is not written meanwhile; edits go on and are kept beside it */
 } LgStoreDisk;
 
 typedef enum {
