@@ -139,6 +139,10 @@ LG_API char *lg_live_prove_json(LgLive *live, const char *finding, GError **erro
 LG_API char *lg_live_drawings_json(LgLive *live);
 LG_API GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char *format,
                                GError **error);
+/* The diagram of one state, with its currents, volts and temperatures written in; as
+ * lg_live_drawing. */
+LG_API GBytes *lg_live_state_drawing(LgLive *live, const char *const settings[], guint sheet,
+                                     const char *format, GError **error);
 /* The packet's tables: a list of keys and titles, and one of them as JSON or CSV. */
 LG_API char *lg_live_tables_json(LgLive *live);
 LG_API char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error);

@@ -1,4 +1,5 @@
-/* All that is known of one thing: figures now and at their worst, what joins it, on what it rests. */
+/* All that is known of one thing: figures now and at their worst, what joins it, on what it rests.
+ */
 #include "api/live-private.h"
 #include "packet/tables-private.h"
 #include "studies/shorts.h"
@@ -59,9 +60,8 @@ static void put_warmth(const Telling *t, int w)
   const LgWireSize *const size = &live->sizing->wires[w];
   g_autofree char *now = quantity(t, live->wire_K[w], LG_DIM_TEMPERATURE);
   g_autofree char *now_where = where_words(t, live->wire_run[w]);
-  g_autofree char *now_words = isinf(live->wire_K[w])
-                                   ? g_strdup("no balance: it burns")
-                                   : g_strdup_printf("%s %s", now, now_where);
+  g_autofree char *now_words = isinf(live->wire_K[w]) ? g_strdup("no balance: it burns")
+                                                      : g_strdup_printf("%s %s", now, now_where);
   put(t, "temperature now", now_words, -1);
   g_autofree char *worst = quantity(t, size->conductor_K, LG_DIM_TEMPERATURE);
   g_autofree char *worst_where = where_words(t, size->worst.run);
@@ -83,15 +83,14 @@ static void put_short(const Telling *t, int w)
     return;
   g_autofree char *amps = quantity(t, s->amps, LG_DIM_CURRENT);
   g_autofree char *within = quantity(t, s->opens_s, LG_DIM_TIME);
-  g_autofree char *opens =
-      s->opened_by < 0 || isinf(s->opens_s)
-          ? g_strdup("nothing need open")
-          : g_strdup_printf("%s opens after %s at the latest",
-                            lg_words_name(t->job, s->opened_by), within);
+  g_autofree char *opens = s->opened_by < 0 || isinf(s->opens_s)
+                               ? g_strdup("nothing need open")
+                               : g_strdup_printf("%s opens after %s at the latest",
+                                                 lg_words_name(t->job, s->opened_by), within);
   g_autofree char *reached = quantity(t, s->reached_K, LG_DIM_TEMPERATURE);
   g_autofree char *limit = quantity(t, s->limit_K, LG_DIM_TEMPERATURE);
-  g_autofree char *words = g_strdup_printf("%s; %s; it gets to %s and may reach %s", amps, opens,
-                                           reached, limit);
+  g_autofree char *words =
+      g_strdup_printf("%s; %s; it gets to %s and may reach %s", amps, opens, reached, limit);
   put(t, "a short to the body where it is worst", words, -1);
 }
 
@@ -114,8 +113,8 @@ static void tell_wire(const Telling *t, int w)
   put_quantity(t, "volts lost at the greatest current", size->drop_V, LG_DIM_VOLTAGE, -1);
   put_warmth(t, w);
   g_autofree char *size_words = lg_words_size(size->conductor);
-  g_autofree char *chosen = g_strdup_printf("%s, %s", size_words,
-                                            wire->is_auto ? "chosen here" : "as the sheet says");
+  g_autofree char *chosen =
+      g_strdup_printf("%s, %s", size_words, wire->is_auto ? "chosen here" : "as the sheet says");
   put(t, "size", chosen, -1);
   put_quantity(t, "length, one way", wire->length_m, LG_DIM_LENGTH, -1);
   g_autofree char *colour = lg_words_colour(wire->colour);
@@ -443,7 +442,7 @@ static void prepare(LgLive *live)
 static json_t *tell(LgLive *live, LgThingKind thing, int index)
 {
   void (*const tellers[LG_N_THINGS])(const Telling *, int) = {tell_wire, tell_pin, tell_part,
-                                                               tell_element};
+                                                              tell_element};
   const Telling t = {live, live->job, json_array()};
   tellers[thing](&t, index);
   return t.figures;

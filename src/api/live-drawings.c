@@ -14,7 +14,9 @@ typedef struct {
   const char *without; /* why there is none */
 } Kind;
 
-static GPtrArray *make_diagram(const LgLive *live, double wide_mm, double high_mm)
+/* `point` and `wire_K`: the state to write in, or NULL. */
+static GPtrArray *diagram_of(const LgLive *live, const LgPoint *point, const double wire_K[],
+                             double wide_mm, double high_mm)
 {
   const LgSizing *const sizing = live->sizing;
   const LgJob *const job = live->job;
@@ -24,8 +26,15 @@ static GPtrArray *make_diagram(const LgLive *live, double wide_mm, double high_m
   const LgFlowOptions options = {.width_mm = wide_mm,
                                  .height_mm = high_mm,
                                  .chosen = (const LgConductor *const *)sizing->chosen,
-                                 .ratings_A = ratings};
+                                 .ratings_A = ratings,
+                                 .point = point,
+                                 .wire_K = wire_K};
   return lg_flow_new(job, &options);
+}
+
+static GPtrArray *make_diagram(const LgLive *live, double wide_mm, double high_mm)
+{
+  return diagram_of(live, NULL, NULL, wide_mm, high_mm);
 }
 
 static GPtrArray *make_faces(const LgLive *live, double wide_mm, double high_mm)
@@ -146,7 +155,8 @@ char *lg_live_drawings_json(LgLive *live)
         g_strdup_printf("Course of %s", use->text != NULL ? use->text : use->name);
     const GPtrArray *const made = g_hash_table_lookup(live->drawings, name);
     json_array_append_new(
-        list, drawing_json(name, title, made != NULL ? json_integer(made->len) : json_null(), NULL));
+        list,
+        drawing_json(name, title, made != NULL ? json_integer(made->len) : json_null(), NULL));
   }
   json_object_set_new(root, "drawings", list);
   return lg_json_take(root);
@@ -154,13 +164,10 @@ char *lg_live_drawings_json(LgLive *live)
 
 #define DOTS_PER_INCH 150
 
-GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char *format,
-                        GError **error)
+static GBytes *print(const LgLive *live, const GPtrArray *sheets, const char *name, guint sheet,
+                     const char *format, GError **error)
 {
-  const GPtrArray *const sheets = sheets_of(live, name, error);
   const gboolean is_pdf = strcmp(format, "pdf") == 0;
-  if (sheets == NULL)
-    return NULL;
   if (sheet > sheets->len || (sheet == 0 && (!is_pdf || sheets->len == 0))) {
     g_set_error(error, LG_ERROR, LG_ERROR_CALL, "%s has %u sheet%s, and no sheet %u", name,
                 sheets->len, sheets->len == 1 ? "" : "s", sheet);
@@ -178,6 +185,26 @@ GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char 
     return lg_drawing_svg(drawing, FALSE);
   if (strcmp(format, "png") == 0)
     return lg_drawing_png(drawing, DOTS_PER_INCH, FALSE, error);
-  g_set_error(error, LG_ERROR, LG_ERROR_CALL, "`%s` is no form of a drawing: svg, png, pdf", format);
+  g_set_error(error, LG_ERROR, LG_ERROR_CALL, "`%s` is no form of a drawing: svg, png, pdf",
+              format);
   return NULL;
+}
+
+GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char *format,
+                        GError **error)
+{
+  const GPtrArray *const sheets = sheets_of(live, name, error);
+  return sheets == NULL ? NULL : print(live, sheets, name, sheet, format, error);
+}
+
+GBytes *lg_live_state_drawing(LgLive *live, const char *const settings[], guint sheet,
+                              const char *format, GError **error)
+{
+  json_t *told;
+  if (!lg_live_take_state(live, settings, NULL, &told, error))
+    return NULL;
+  g_autoptr(GPtrArray) sheets =
+      diagram_of(live, live->point, live->wire_K, lg_paper_long_mm(live->job->letter_paper),
+                 lg_paper_short_mm(live->job->letter_paper));
+  return print(live, sheets, "the diagram", sheet, format, error);
 }

@@ -55,8 +55,7 @@ static LgSubject subject_of(const LgJob *job, const LgFinding *finding)
     subject.name = record->name;
     return subject;
   }
-  g_auto(GStrv) words =
-      g_strsplit_set(finding->subject != NULL ? finding->subject : "", " ,", -1);
+  g_auto(GStrv) words = g_strsplit_set(finding->subject != NULL ? finding->subject : "", " ,", -1);
   const gboolean is_wire = words[0] != NULL && g_str_has_prefix(words[0], "wire");
   for (guint i = g_strv_length(words); i > 0; i--)
     if (find_thing(job, words[i - 1], is_wire, &subject))
@@ -81,7 +80,7 @@ void lg_live_name_findings(LgLive *live)
   for (guint i = 0; i < live->findings->len; i++) {
     const LgFinding *const finding = live->findings->pdata[i];
     LgSubject subject = subject_of(live->job, finding);
-    const char *const about = subject.name != NULL      ? subject.name
+    const char *const about = subject.name != NULL       ? subject.name
                               : finding->subject != NULL ? finding->subject
                                                          : "job";
     char *const first = g_strdup_printf("%s:%s", finding->rule, about);

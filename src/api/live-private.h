@@ -21,14 +21,14 @@ struct LgLive {
   LgNetWork *work;
   LgPoint *point; /* the last state solved */
   LgStateWarmth *warmth;
-  double *wire_K; /* [n_wires] in that state */
-  int *wire_run;  /* [n_wires] where, as lg_state_warmth_solve has it */
+  double *wire_K;         /* [n_wires] in that state */
+  int *wire_run;          /* [n_wires] where, as lg_state_warmth_solve has it */
   GArray *faults;         /* LgFailure; NULL until asked for, as the two below */
   GHashTable *fault_keys; /* key: one of them */
   LgWhatIf *what_if;
   LgTable *sizes;          /* NULL until asked for */
   struct LgShorts *shorts; /* the same */
-  GHashTable *drawings; /* name: GPtrArray of LgDrawing*; made when asked for */
+  GHashTable *drawings;    /* name: GPtrArray of LgDrawing*; made when asked for */
 };
 
 /* Things that people point at. */
@@ -61,6 +61,14 @@ json_t *lg_live_put_fault(LgLive *live, const char *key, GError **error);
 /* Positions alone. */
 gboolean lg_live_read_settings(const LgJob *job, const char *const settings[], int position[],
                                GError **error);
+
+/* A remedy to be tried. */
+typedef struct {
+  char *words;   /* "W4 in 16 mm2" */
+  json_t *edits; /* list, as `/job/edits` has it */
+} LgCandidate;
+/* LgCandidate, cheapest first; none where only a person can know what helps. */
+GArray *lg_live_candidates(const LgLive *live, guint finding);
 
 /* JSON: NULL for what is not finite; a text made valid UTF-8, NULL stays null. */
 json_t *lg_json_number(double value);

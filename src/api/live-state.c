@@ -20,8 +20,7 @@ static json_t *wire_json(const LgLive *live, int w)
   json_object_set_new(object, "limit_degC", degrees_json(wire->insulation->temperature_K));
   json_object_set_new(
       object, "W",
-      lg_json_number(amps * amps *
-                     lg_wire_resistance(live->job, wire, conductor, wire->hot_K)));
+      lg_json_number(amps * amps * lg_wire_resistance(live->job, wire, conductor, wire->hot_K)));
   return object;
 }
 

@@ -50,8 +50,8 @@ static void prepare(LgLive *live)
   live->warmth = lg_state_warmth_new(job, (const LgConductor *const *)sizing->chosen);
   live->wire_K = g_new0(double, (gsize)job->n_wires + 1);
   live->wire_run = g_new0(int, (gsize)job->n_wires + 1);
-  live->drawings = g_hash_table_new_full(g_str_hash, g_str_equal, g_free,
-                                         (GDestroyNotify)g_ptr_array_unref);
+  live->drawings =
+      g_hash_table_new_full(g_str_hash, g_str_equal, g_free, (GDestroyNotify)g_ptr_array_unref);
 }
 
 LgLive *lg_live_new(const LgJobSheet *sheet, GError **error)

@@ -1,4 +1,5 @@
 /* The diagram's sheets: titles, rails, paths, the body's line, path numbers, notes. */
+#include "base/words.h"
 #include "drawing/flow-private.h"
 #include <math.h>
 #include <string.h>
@@ -10,6 +11,7 @@
 #define LIVE_A 0.001
 #define LEADING 3.5
 #define GAP 1.3
+#define REACH_MM 2.5 /* beside a line: where a finger still means it */
 #define DOT_MM 0.75
 
 /* Where things of a strip lie on its sheet. */
@@ -107,6 +109,7 @@ static void ink_wire(const Strip *strip, const LgItem *item, double x, double fr
   lg_draw_open(strip->drawing, "wire", wire->name);
   lg_draw_wire(strip->drawing, wire->colour, wire_width(strip->flow, item->index), spots, 2);
   lg_flow_ink_item(strip->flow, strip->drawing, item, x);
+  lg_draw_reach(strip->drawing, (LgBox){x - REACH_MM, from, x + REACH_MM, to});
   lg_draw_close(strip->drawing);
 }
 
@@ -121,6 +124,8 @@ static void ink_element(const Strip *strip, const LgItem *item, double x, double
   lg_draw_segment(strip->drawing, stroke, x, top + size.height, x, to);
   lg_symbol_draw(strip->drawing, &item->symbol, x, top);
   lg_flow_ink_item(strip->flow, strip->drawing, item, x);
+  lg_draw_reach(strip->drawing,
+                (LgBox){x - MAX(size.left, REACH_MM), from, x + MAX(size.right, REACH_MM), to});
   lg_draw_close(strip->drawing);
 }
 
@@ -204,6 +209,18 @@ static void ink_half(const Strip *strip, const LgBlock *block, const LgChain *ch
   lg_draw_close(strip->drawing);
 }
 
+/* What stands at a point or begins an assembly. */
+static void ink_beside(const Strip *strip, const LgItem *item, double x)
+{
+  const LgJob *const job = strip->flow->graph->job;
+  if (item->kind == LG_ITEM_CAPTION)
+    lg_draw_open(strip->drawing, "part", job->parts[item->index].name);
+  else
+    lg_draw_open(strip->drawing, "pin", job->pins[item->index].name);
+  lg_flow_ink_item(strip->flow, strip->drawing, item, x);
+  lg_draw_close(strip->drawing);
+}
+
 static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *chain)
 {
   const double x = strip->left + column_x(block, lg_flow_column(block, chain));
@@ -234,10 +251,12 @@ static void ink_chain(const Strip *strip, const LgBlock *block, const LgChain *c
         lg_symbol_cavity(strip->drawing, x, mark_y(item));
       else
         lg_draw_dot(strip->drawing, x, mark_y(item), DOT_MM);
+      lg_draw_reach(strip->drawing, (LgBox){x - REACH_MM, mark_y(item) - REACH_MM, x + REACH_MM,
+                                            mark_y(item) + REACH_MM});
       lg_draw_close(strip->drawing);
     }
     if (!is_edge(item))
-      lg_flow_ink_item(strip->flow, strip->drawing, item, x);
+      ink_beside(strip, item, x);
   }
 }
 
@@ -337,7 +356,7 @@ static void ink_rail(const Strip *strip, int number, int pin, double edge)
   g_autofree char *from = visit_words(flow, pin, TRUE, FALSE, 0);
   g_autofree char *words = point != NULL     ? lg_quantity_print(point->volts[pin], LG_DIM_VOLTAGE,
                                                                  flow->graph->job->habit, 3)
-                           : from[0] != '\0' ? g_strdup_printf("from %s", from)
+                           : from[0] != '\0' ? g_strdup_printf(T_("from %s"), from)
                                              : NULL;
   char **name = lg_text_wrap(
       lg_flow_rail_name(flow, pin, buffer), LG_TEXT_MM, TRUE,
@@ -364,7 +383,7 @@ static void ink_base(const Strip *strip, int number, double edge)
   LgDrawing *const drawing = strip->drawing;
   const double under = strip->base + 6.8, foot = strip->base + 11;
   lg_draw_text(drawing, lg_letters_bold, edge, strip->base + 1,
-               flow->graph->job->positive_ground ? "30 body" : "31 body");
+               flow->graph->job->positive_ground ? T_("30 body") : T_("31 body"));
   lg_draw_segment(drawing, lg_stroke_thick, edge + flow->gutter - 1, strip->base,
                   strip->right + flow->tail, strip->base);
   lg_draw_segment(drawing, lg_stroke_thin, edge, under, strip->right + flow->tail, under);
@@ -434,9 +453,9 @@ static void ink_references(const LgFlow *flow, LgDrawing *drawing, const LgItem 
       continue;
     g_autofree char *words =
         element->kind == LG_EL_COIL
-            ? g_strdup_printf("%s in %d", job->pins[job->elements[e].pin[1]].short_name,
+            ? g_strdup_printf(T_("%s in %d"), job->pins[job->elements[e].pin[1]].short_name,
                               flow->element_path[e])
-            : g_strdup_printf("coil in %d", flow->element_path[e]);
+            : g_strdup_printf(T_("coil in %d"), flow->element_path[e]);
     lg_draw_text(drawing, lg_letters_small, x, first + n * LEADING, words);
     n++;
   }
@@ -538,7 +557,7 @@ static char *state_words(const LgFlow *flow)
 {
   const LgPoint *const point = flow->graph->options.point;
   if (point == NULL)
-    return g_strdup("drawn at rest: no power, key out, nothing touched, cold");
+    return g_strdup(T_("drawn at rest: no power, key out, nothing touched, cold"));
   g_autoptr(GString) words = g_string_new(NULL);
   for (int i = 0; i < flow->graph->job->n_inputs; i++) {
     const LgInput *const input = &flow->graph->job->inputs[i];
@@ -546,8 +565,8 @@ static char *state_words(const LgFlow *flow)
       g_string_append_printf(words, "%s%s=%s", words->len > 0 ? ", " : "", input->name,
                              input->positions[point->position[i]]);
   }
-  return words->len > 0 ? g_strdup_printf("in the state %s", words->str)
-                        : g_strdup("in the state of rest, battery connected");
+  return words->len > 0 ? g_strdup_printf(T_("in the state %s"), words->str)
+                        : g_strdup(T_("in the state of rest, battery connected"));
 }
 
 static void ink_head(const LgFlow *flow, LgDrawing *drawing, int sheet)
@@ -555,7 +574,7 @@ static void ink_head(const LgFlow *flow, LgDrawing *drawing, int sheet)
   const double width = flow->graph->options.width_mm - 2 * LG_MARGIN_MM;
   LgLetters head = lg_letters_bold;
   head.size = LG_TEXT_HEAD_MM;
-  g_autofree char *number = g_strdup_printf("sheet %d of %d", sheet + 1, flow->n_sheets);
+  g_autofree char *number = g_strdup_printf(T_("sheet %d of %d"), sheet + 1, flow->n_sheets);
   g_autofree char *state = state_words(flow);
   const double number_width = lg_text_width(number, LG_TEXT_MM, FALSE) + 6;
   char **title =
@@ -565,7 +584,7 @@ static void ink_head(const LgFlow *flow, LgDrawing *drawing, int sheet)
   LgLetters end = lg_letters_plain;
   end.anchor = LG_ANCHOR_END;
   lg_draw_text(drawing, end, LG_MARGIN_MM + width, LG_MARGIN_MM + 3.6, number);
-  g_autofree char *words = g_strdup_printf("Current-flow diagram, %s", state);
+  g_autofree char *words = g_strdup_printf(T_("Current-flow diagram, %s"), state);
   char **line = lg_text_wrap(words, LG_TEXT_MM, FALSE, width, 1);
   lg_draw_text(drawing, lg_letters_plain, LG_MARGIN_MM, LG_MARGIN_MM + 8, line[0]);
   g_strfreev(line);
@@ -588,7 +607,7 @@ GPtrArray *lg_flow_ink(const LgFlow *flow)
   const LgFlowOptions *const options = &flow->graph->options;
   for (int sheet = 0; sheet < MAX(flow->n_sheets, 1); sheet++) {
     LgDrawing *const drawing =
-        lg_drawing_new(options->width_mm, options->height_mm, "Current-flow diagram");
+        lg_drawing_new(options->width_mm, options->height_mm, T_("Current-flow diagram"));
     double y = LG_MARGIN_MM + LG_HEAD_MM;
     ink_head(flow, drawing, sheet);
     for (int s = 0; s < flow->n_strips; s++)

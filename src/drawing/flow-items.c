@@ -1,5 +1,6 @@
 /* Items of a path: what is written at each, and how much room it takes. */
 #include "base/table.h"
+#include "base/words.h"
 #include "drawing/flow-private.h"
 #include <math.h>
 #include <string.h>
@@ -106,11 +107,44 @@ static char *size_words(const LgFlowGraph *graph, int wire)
                                        : graph->options.chosen != NULL ? graph->options.chosen[wire]
                                                                        : NULL;
   if (conductor == NULL)
-    return g_strdup("size auto");
+    return g_strdup(T_("size auto"));
   const char *const unit = conductor->is_awg ? "AWG" : "mm2";
   const char *const at = strstr(conductor->name, unit);
   return at != NULL ? g_strdup_printf("%.*s %s", (int)(at - conductor->name), conductor->name, unit)
                     : g_strdup(conductor->name);
+}
+
+/* Hotter is not told apart: nothing that carries it bears that. */
+#define MOST_K 1272.0
+
+static char *warmth_words(const LgFlowGraph *graph, double kelvin)
+{
+  char *const words =
+      lg_quantity_print(fmin(kelvin, MOST_K), LG_DIM_TEMPERATURE, graph->job->habit, 2);
+  if (kelvin <= MOST_K)
+    return words;
+  char *const above = g_strconcat("> ", words, NULL);
+  g_free(words);
+  return above;
+}
+
+static void add_live_wire(LgFlowGraph *graph, LgItem *item, int wire)
+{
+  const LgFlowOptions *const options = &graph->options;
+  if (options->point == NULL || fabs(options->point->wire_A[wire]) < LIVE_A)
+    return;
+  add_quantity(graph, item, fabs(options->point->wire_A[wire]), LG_DIM_CURRENT);
+  if (options->wire_K != NULL)
+    add_line(item, keep(graph, warmth_words(graph, options->wire_K[wire])));
+}
+
+/* Room for the widest temperature, so that the layout is the same in every state. */
+static double widest_live(const LgFlowGraph *graph)
+{
+  if (graph->options.wire_K == NULL)
+    return 0;
+  g_autofree char *words = warmth_words(graph, INFINITY);
+  return lg_text_width(words, LG_TEXT_MM, FALSE);
 }
 
 static LgItem wire_item(LgFlowGraph *graph, int wire)
@@ -122,11 +156,10 @@ static LgItem wire_item(LgFlowGraph *graph, int wire)
       keep(graph, w->colour != NULL ? g_strdup_printf("%s %s", name, w->colour)
                                     : g_strdup_printf("%s ?", name));
   item.lines[item.n_lines++] = keep(graph, size_words(graph, wire));
-  if (graph->options.point != NULL && fabs(graph->options.point->wire_A[wire]) >= LIVE_A)
-    add_quantity(graph, &item, fabs(graph->options.point->wire_A[wire]), LG_DIM_CURRENT);
-  keep_free(graph, &item, 3, item.n_lines);
+  add_live_wire(graph, &item, wire);
+  keep_free(graph, &item, graph->options.wire_K != NULL ? 4 : 3, item.n_lines);
   item.left = LEAST_ROOM;
-  item.right = 0.6 + GAP + widest(graph, &item) + EDGE;
+  item.right = 0.6 + GAP + fmax(widest(graph, &item), widest_live(graph)) + EDGE;
   item.height = (item.n_lines + item.n_free) * LEADING + 1.6;
   return item;
 }
@@ -183,7 +216,7 @@ static void add_fuse(LgFlowGraph *graph, LgItem *item, int index)
   if (isnan(rating) && graph->options.ratings_A != NULL)
     rating = graph->options.ratings_A[index];
   if (isnan(rating))
-    add_line(item, "rating auto");
+    add_line(item, T_("rating auto"));
   else
     add_figure(graph, item, rating, LG_DIM_CURRENT);
 }
@@ -350,8 +383,8 @@ static LgItem element_item(LgFlowGraph *graph, int index)
   const LgSymbolSize size = lg_symbol_size(&item.symbol);
   double right = widest(graph, &item);
   if (item.n_references > 0)
-    right = MAX(right,
-                lg_flow_reference_width(graph) + lg_text_width("87b in ", LG_TEXT_SMALL_MM, FALSE));
+    right = MAX(right, lg_flow_reference_width(graph) +
+                           lg_text_width(T_("87b in "), LG_TEXT_SMALL_MM, FALSE));
   const double number =
       MAX(item.above != NULL ? lg_text_width(item.above, LG_TEXT_SMALL_MM, FALSE) : 0,
           item.below != NULL ? lg_text_width(item.below, LG_TEXT_SMALL_MM, FALSE) : 0);
@@ -446,7 +479,7 @@ LgItem lg_flow_end_item(LgFlowGraph *graph, LgItemKind kind, int pin)
     item.right = MAX(LEAST_ROOM, name / 2 + EDGE);
     break;
   case LG_ITEM_STOP:
-    item.lines[item.n_lines++] = "leave alone";
+    item.lines[item.n_lines++] = T_("leave alone");
     item.right = 2.2 + GAP + MAX(name, widest(graph, &item)) + EDGE;
     item.height = 3 * LEADING;
     break;

@@ -2,6 +2,7 @@
 #include "../../bench/make-job.h"
 #include "drawing-testing.h"
 #include "drawing/flow.h"
+#include <math.h>
 #include <stdio.h>
 
 static const double papers[][2] = {
@@ -334,6 +335,50 @@ static void test_states_share_a_layout(void)
   test_job_clear(&test);
 }
 
+/* Temperatures of every length, and the word for none. */
+static double *some_warmth(const LgJob *job)
+{
+  double *const kelvin = g_new(double, (gsize)job->n_wires + 1);
+  for (int w = 0; w < job->n_wires; w++)
+    kelvin[w] = w % 11 == 0 ? (double)INFINITY : 233.0 + 47 * (w % 13);
+  return kelvin;
+}
+
+static void check_live_values(const LgJob *job, double width_mm, double height_mm)
+{
+  g_autoptr(GError) error = NULL;
+  g_autoptr(LgCircuit) circuit = lg_circuit_new(job, LG_DAY_MILD, NULL, &error);
+  g_assert_no_error(error);
+  g_autoptr(LgPoint) point = solve_state(circuit, 2);
+  g_autofree double *wire_K = some_warmth(job);
+  const LgFlowOptions options = {
+      .width_mm = width_mm, .height_mm = height_mm, .point = point, .wire_K = wire_K};
+  g_autoptr(GPtrArray) sheets = lg_flow_new(job, &options);
+  for (guint i = 0; i < sheets->len; i++)
+    test_nothing_overlaps(sheets->pdata[i]);
+  g_assert_cmpint(count_texts(sheets, "degC") + count_texts(sheets, "degF"), >, 0);
+}
+
+/* With currents, volts and temperatures on, texts keep clear as they do without. */
+static void test_live_values_keep_clear(void)
+{
+  static const int circuits[] = {3, 8, 20, 60, 200};
+  for (gsize i = 0; i < G_N_ELEMENTS(circuits); i++) {
+    TestJob test;
+    g_autofree char *text = make_job(circuits[i], (int)i + 3);
+    test_job_init(&test, text);
+    check_live_values(test.job, papers[i % G_N_ELEMENTS(papers)][0],
+                      papers[i % G_N_ELEMENTS(papers)][1]);
+    test_job_clear(&test);
+  }
+  for (gsize i = 0; i < G_N_ELEMENTS(examples); i++) {
+    TestJob test;
+    test_job_open(&test, examples[i]);
+    check_live_values(test.job, 297, 210);
+    test_job_clear(&test);
+  }
+}
+
 static void test_nothing_to_draw(void)
 {
   TestJob test;
@@ -369,6 +414,7 @@ int main(int argc, char **argv)
   g_test_add_func("/flow/coil and contact name their paths", test_coil_and_contact);
   g_test_add_func("/flow/equal jobs give equal sheets", test_equal_jobs_give_equal_sheets);
   g_test_add_func("/flow/states share a layout", test_states_share_a_layout);
+  g_test_add_func("/flow/live values keep clear", test_live_values_keep_clear);
   g_test_add_func("/flow/nothing to draw", test_nothing_to_draw);
   g_test_add_func("/flow/time", test_time);
   return g_test_run();

@@ -16,6 +16,8 @@ typedef struct {
   const LgConductor *const *chosen; /* [n_wires] for auto wires; NULL: "auto" is printed */
   const double *ratings_A;          /* [n_elements] for auto fuses; NULL or NAN: "auto" */
   const LgPoint *point;             /* the state to show; NULL: at rest, no power */
+  const double *wire_K; /* [n_wires] with a state: temperatures, written at wires that carry
+                           current; NULL: none */
 } LgFlowOptions;
 
 /* The sheets, LgDrawing*, owned by the array; at least one. Pins of restraint circuits are never

@@ -93,6 +93,8 @@ static void put_path(GString *out, const LgDrawing *drawing, const LgShape *shap
   g_string_append(out, "<path");
   put_path_data(out, drawing, shape);
   put_style(out, shape);
+  if (shape->line == LG_INK_NONE && shape->fill == LG_INK_NONE)
+    g_string_append(out, " pointer-events=\"all\"");
   g_string_append(out, "/>\n");
 }
 

@@ -70,6 +70,12 @@ void lg_draw_box(LgDrawing *drawing, LgStroke stroke, LgBox box)
   lg_draw_path(drawing, stroke, TRUE, spots, 4);
 }
 
+void lg_draw_reach(LgDrawing *drawing, LgBox box)
+{
+  const LgStroke nothing = {.line = LG_INK_NONE, .fill = LG_INK_NONE};
+  lg_draw_box(drawing, nothing, box);
+}
+
 void lg_draw_arc(LgDrawing *drawing, LgStroke stroke, double x, double y, double radius,
                  double from, double to)
 {
@@ -168,6 +174,8 @@ void lg_shape_segments(const LgDrawing *drawing, const LgShape *shape, LgEachSeg
   if (shape->kind == LG_SHAPE_ARC)
     arc_segments(shape, each, user);
   if (shape->kind != LG_SHAPE_PATH && shape->kind != LG_SHAPE_WIRE)
+    return;
+  if (shape->kind == LG_SHAPE_PATH && shape->line == LG_INK_NONE && shape->fill == LG_INK_NONE)
     return;
   const LgSpot *const spots = &g_array_index(drawing->spots, LgSpot, shape->first);
   const double half =

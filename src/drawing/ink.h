@@ -88,6 +88,8 @@ void lg_draw_path(LgDrawing *drawing, LgStroke stroke, gboolean closed, const Lg
 void lg_draw_segment(LgDrawing *drawing, LgStroke stroke, double x1, double y1, double x2,
                      double y2);
 void lg_draw_box(LgDrawing *drawing, LgStroke stroke, LgBox box);
+/* Room that belongs to the open group without any ink: on a screen it answers to a touch. */
+void lg_draw_reach(LgDrawing *drawing, LgBox box);
 void lg_draw_arc(LgDrawing *drawing, LgStroke stroke, double x, double y, double radius,
                  double from, double to);
 void lg_draw_dot(LgDrawing *drawing, double x, double y, double radius);

@@ -223,9 +223,8 @@ gboolean lg_load_runs(const LgSizing *sizing, int element, double watts)
 {
   const LgElement *const e = &sizing->circuit->job->elements[element];
   const double most_W = fmax(sizing->states->elements[element].most_W.value, 0);
-  const double own_W = most_W >= 0.1 * e->p[LG_P_POWER] || isnan(e->p[LG_P_POWER])
-                           ? most_W
-                           : e->p[LG_P_POWER];
+  const double own_W =
+      most_W >= 0.1 * e->p[LG_P_POWER] || isnan(e->p[LG_P_POWER]) ? most_W : e->p[LG_P_POWER];
   return own_W > 0 && watts >= runs_share(e->kind) * own_W;
 }
 
@@ -624,8 +623,7 @@ static void fill_visit(const LgNetBlock *block, const int state[LG_LANES], gpoin
   fill_rows(block, state, user);
   for (int u = 0; u < h->n_users; u++)
     for (int k = 0; k < block->n; k++)
-      h->most_W[u] =
-          fmax(h->most_W[u], h->watts[(gsize)state[k] * (gsize)h->n_users + (gsize)u]);
+      h->most_W[u] = fmax(h->most_W[u], h->watts[(gsize)state[k] * (gsize)h->n_users + (gsize)u]);
   for (int w = 0; w < circuit->job->n_wires; w++) {
     branch_amps(f->look, block, h->stage->branch[circuit->wire_branch[w]], value);
     most_amps(block, value, &h->wire_A[w]);

@@ -187,7 +187,7 @@ typedef struct {
   int n_changes;
   int *wanted; /* [n states] scratch */
   gboolean exact;
-  int only; /* the only state that is looked at; -1: all */
+  int only;                             /* the only state that is looked at; -1: all */
   int opened[LG_MOST_OPENED], n_opened; /* fuses and breakers that opened, in their order */
   guint64 n_solved, n_after;
 } LgBench;

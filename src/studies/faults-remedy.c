@@ -1,7 +1,7 @@
 /* Remedies: each is written into the sheet, read, sized, checked and solved again before it is
  * named. The cheapest kind is tried first. */
-#include "studies/checks.h"
 #include "studies/faults-private.h"
+#include "studies/mend.h"
 #include "studies/sneak-private.h"
 
 enum { MOST_DIODES = 6, MOST_SIZES = 2 };
@@ -20,60 +20,10 @@ typedef struct {
   guint64 most_states;
 } Mending;
 
-/* A sheet with a remedy in it. */
-typedef struct {
-  LgSheet *sheet;
-  LgJob *job;
-  LgSizing *sizing;
-} Mended;
-
-static void mended_clear(Mended *m)
-{
-  lg_sizing_free(m->sizing);
-  lg_job_free(m->job);
-  lg_sheet_free(m->sheet);
-}
-
-static gboolean read_again(const Mending *mending, GBytes *text, Mended *m)
-{
-  *m = (Mended){.sheet = lg_sheet_read(lg_sheet_file(mending->job->sheet), text, FALSE)};
-  if (lg_sheet_problems(m->sheet)->len == 0)
-    m->job = lg_job_new_variant(m->sheet, mending->job->catalogue, mending->job->variant);
-  if (m->job != NULL && lg_sheet_problems(m->sheet)->len == 0)
-    m->sizing = lg_sizing_new(m->job, NULL);
-  if (m->sizing == NULL)
-    mended_clear(m);
-  return m->sizing != NULL;
-}
-
 /* --- did it help? --- */
 
-static gboolean is_against(const LgFinding *finding)
-{
-  return finding->grade == LG_GRADE_DANGER || finding->grade == LG_GRADE_FAULT;
-}
-
-static gboolean has_finding(const GPtrArray *findings, const LgFinding *like)
-{
-  for (guint i = 0; i < findings->len; i++) {
-    const LgFinding *const f = findings->pdata[i];
-    if (strcmp(f->rule, like->rule) == 0 && g_strcmp0(f->subject, like->subject) == 0)
-      return TRUE;
-  }
-  return FALSE;
-}
-
-static gboolean makes_no_new_finding(const Mending *mending, const Mended *m)
-{
-  g_autoptr(GPtrArray) findings = lg_checks_run(m->job, m->sizing);
-  for (guint i = 0; i < findings->len; i++)
-    if (is_against(findings->pdata[i]) && !has_finding(mending->findings, findings->pdata[i]))
-      return FALSE;
-  return TRUE;
-}
-
 /* The same fault in the mended job; NULL when it is not there any more. */
-static const LgFailure *find_again(const Mending *mending, const Mended *m, const GArray *list,
+static const LgFailure *find_again(const Mending *mending, const LgMended *m, const GArray *list,
                                    const LgFailure *fault)
 {
   g_autofree char *subject = lg_failure_subject(mending->job, fault);
@@ -111,7 +61,7 @@ static gboolean is_mended(LgBench *bench, const LgFailure *fault, const LgEffect
   return is_better(&effect, was);
 }
 
-static gboolean are_mended(const Mending *mending, const Mended *m, const LgCause *cause)
+static gboolean are_mended(const Mending *mending, const LgMended *m, const LgCause *cause)
 {
   g_autoptr(GArray) list = lg_failure_list(m->sizing);
   g_autoptr(LgStage) stage = lg_stage_new(m->sizing->circuit, NULL);
@@ -142,12 +92,16 @@ static GBytes *edited(const LgSheet *sheet, const Edit *edit)
 static gboolean helps_in(const Mending *mending, const LgSheet *sheet, const LgCause *cause,
                          const Edit *edit)
 {
-  Mended m;
+  LgMended m;
   g_autoptr(GBytes) text = edited(sheet, edit);
-  if (text == NULL || !read_again(mending, text, &m))
+  if (text == NULL || !lg_mended_init(&m, mending->job, text))
     return FALSE;
-  const gboolean good = are_mended(mending, &m, cause) && makes_no_new_finding(mending, &m);
-  mended_clear(&m);
+  gboolean good = are_mended(mending, &m, cause);
+  if (good) {
+    lg_mended_check(&m);
+    good = lg_findings_new_against(m.findings, mending->findings) == NULL;
+  }
+  lg_mended_clear(&m);
   return good;
 }
 
@@ -163,37 +117,6 @@ static gboolean wire_helps(const Mending *mending, const LgCause *cause, int wir
                            const char *value, const char *records)
 {
   return helps(mending, cause, (Edit){mending->job->wires[wire].record, key, value, records});
-}
-
-/* --- edits --- */
-
-static int part_record(const LgJob *job, const char *name)
-{
-  int found = -1;
-  for (guint i = 0; i < lg_sheet_n_records(job->sheet); i++) {
-    const LgRecord *const record = lg_sheet_record(job->sheet, i);
-    if (record->kind == LG_KIND_PART && strcmp(record->name, name) == 0 &&
-        (record->variant == 0 || record->variant == job->variant))
-      found = (int)i;
-  }
-  return found;
-}
-
-/* A name that no part or wire has yet. */
-static char *new_name(const LgJob *job, const char *prefix)
-{
-  for (int n = 1;; n++) {
-    char *const name = g_strdup_printf("%s%d", prefix, n);
-    if (lg_job_find_part(job, name) < 0 && lg_job_find_wire(job, name) < 0)
-      return name;
-    g_free(name);
-  }
-}
-
-static char *place_words(const LgJob *job, int part)
-{
-  const int place = job->parts[part].place;
-  return place >= 0 ? g_strdup_printf(" at=%s", job->places[place].name) : g_strdup("");
 }
 
 /* --- kinds of remedy; each returns its words, or NULL --- */
@@ -212,7 +135,7 @@ static char *lower_fuse(const Mending *mending, const LgCause *cause, const LgEf
     if (fuse->form != NULL && strcmp(f->form, fuse->form) == 0 && f->rating_A < rating_A)
       lower_A = f->rating_A;
   }
-  const int record = part_record(job, job->parts[fuse->part].name);
+  const int record = lg_mend_record(job, LG_KIND_PART, job->parts[fuse->part].name);
   if (isnan(lower_A) || record < 0)
     return NULL;
   g_autofree char *number = lg_number_print(lower_A, 6);
@@ -258,8 +181,8 @@ static char *own_ground(const Mending *mending, const LgCause *cause, const LgEf
       if (wire->pin[end] != lost->pin[0] || wire->is != LG_IS_NEW ||
           (wire->pin[1 - end] != at->pin[0] && wire->pin[1 - end] != at->pin[1]))
         continue;
-      g_autofree char *name = new_name(job, "XG");
-      g_autofree char *place = place_words(job, lost->part);
+      g_autofree char *name = lg_mend_name(job, "XG");
+      g_autofree char *place = lg_mend_place(job, lost->part);
       g_autofree char *record = g_strdup_printf("part %s ground%s\n", name, place);
       g_autofree char *pin = g_strconcat(name, ".1", NULL);
       if (wire_helps(mending, cause, w, end == 0 ? "from" : "to", pin, record))
@@ -321,8 +244,8 @@ static char *blocking_diode(const Mending *mending, const LgCause *cause, const 
       if (from < 0 || to < 0 || (!with && !against) || wire->is != LG_IS_NEW)
         continue;
       n++;
-      g_autofree char *diode = new_name(job, "V"), *extra = new_name(job, "VW");
-      g_autofree char *place = place_words(job, job->pins[wire->pin[1]].part);
+      g_autofree char *diode = lg_mend_name(job, "V"), *extra = lg_mend_name(job, "VW");
+      g_autofree char *place = lg_mend_place(job, job->pins[wire->pin[1]].part);
       /* Against the sneaking current. */
       g_autofree char *record =
           g_strdup_printf("part %s diode%s\nwire %s %s.%s %s %s auto length=0.1m\n", diode, place,

@@ -176,8 +176,8 @@ typedef struct LgWhatIf LgWhatIf;
 LgWhatIf *lg_what_if_new(const LgSizing *sizing);
 void lg_what_if_free(LgWhatIf *what_if);
 typedef struct {
-  LgEffect effect;             /* of this state alone; its lists' states mean nothing */
-  int opened[3], n_opened;     /* fuses and breakers that open for sure, in their order */
+  LgEffect effect;         /* of this state alone; its lists' states mean nothing */
+  int opened[3], n_opened; /* fuses and breakers that open for sure, in their order */
 } LgFaultView;
 /* `point` (position set) becomes the state with the fault in and with what opens open. A fault on a
  * restraint circuit is never solved: the point is then the healthy state. */

@@ -156,9 +156,8 @@ static void solve_run(LgStateWarmth *warmth, int run, const double wire_A[])
   lg_bundle_temperatures(&bundle, c->bundle_conductor_K, &bundle_K, NULL);
   const LgHeatLoss nothing = {0};
   for (int i = 0; i < c->n_own; i++) {
-    const LgHeatLoss loss = isinf(bundle_K)
-                                ? nothing
-                                : lg_heat_loss_among(&bundle, c->bundle_conductor_K, bundle_K, i);
+    const LgHeatLoss loss =
+        isinf(bundle_K) ? nothing : lg_heat_loss_among(&bundle, c->bundle_conductor_K, bundle_K, i);
     c->conductor_K[i] = lg_loss_temperature(&c->wires[i], &loss, c->last_A[i]);
   }
   c->solved = TRUE;
@@ -168,8 +167,7 @@ void lg_state_warmth_solve(LgStateWarmth *warmth, const double wire_A[], double 
                            int run[])
 {
   for (int w = 0; w < warmth->job->n_wires; w++) {
-    temperature_K[w] =
-        lg_loss_temperature(&warmth->wires[w], &warmth->ends[w], fabs(wire_A[w]));
+    temperature_K[w] = lg_loss_temperature(&warmth->wires[w], &warmth->ends[w], fabs(wire_A[w]));
     if (run != NULL)
       run[w] = -1;
   }

@@ -12,8 +12,8 @@ LgStateWarmth *lg_state_warmth_new(const LgJob *job, const LgConductor *const co
 void lg_state_warmth_free(LgStateWarmth *warmth);
 /* Steady temperatures, K, with these currents [n_wires] (signs do not matter) flowing for good, at
  * the hottest of each place: of the stretch where each wire is warmest; INFINITY: it runs away.
- * `run` [n_wires], may be NULL: that stretch's run, -1: an end in free air. What the last call found
- * is kept for the runs in which the same currents flow. */
+ * `run` [n_wires], may be NULL: that stretch's run, -1: an end in free air. What the last call
+ * found is kept for the runs in which the same currents flow. */
 void lg_state_warmth_solve(LgStateWarmth *warmth, const double wire_A[], double temperature_K[],
                            int run[]);
 
