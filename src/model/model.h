@@ -333,6 +333,7 @@ typedef struct LgJob {
   LgHabit habit;
   gboolean awg_sizes; /* auto wires come from the AWG series */
   gboolean letter_paper;
+  const char *language; /* of the packet, as lg_words_of takes it; static */
   gboolean positive_ground;
   const char *ground_word; /* "ground" or "earth" */
   double nominal_V, cold_K, hot_K, drop, fuse_load, fuse_over_wire, standing_s;
