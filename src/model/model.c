@@ -1,3 +1,4 @@
+#include "base/words.h"
 #include "model/model-private.h"
 #include <math.h>
 #include <string.h>
@@ -95,8 +96,9 @@ static void read_job_record(LgJobBuild *build)
   job->habit = (LgHabit)lg_take_word(record, "units", LG_HABIT_METRIC);
   job->awg_sizes = lg_take_word(record, "sizes", job->habit == LG_HABIT_US) == 1;
   job->letter_paper = lg_take_word(record, "paper", job->habit == LG_HABIT_US) == 1;
+  job->language = lg_words_languages()[lg_take_word(record, "language", 0)];
   job->positive_ground = lg_take_word(record, "ground", 0) == 1;
-  job->ground_word = lg_take_word(record, "words", 0) == 1 ? "earth" : "ground";
+  job->ground_word = lg_take_word(record, "words", 0) == 1 ? N_("earth") : N_("ground");
   job->nominal_V = lg_take_number(record, "nominal", 12);
   const LgValue *const ambient = lg_record_key(record, "ambient");
   job->cold_K = ambient != NULL ? ambient->low : LG_ZERO_C_IN_K - 20;

@@ -162,6 +162,7 @@ static const LgField job_fields[] = {
     QTY("standing", SECONDS, 3600, 4e7, "21 d", "how long the vehicle stands and must still start"),
     WORD("bundle", "us", "published bundle factors that are used", "us", "iso", "none"),
     WORD("paper", "by units", "sheet size of the packet", "a4", "letter"),
+    WORD("language", "en", "language of the packet and its drawings", "en", "de"),
     END};
 
 static const LgField vehicle_fields[] = {
