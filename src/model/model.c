@@ -93,6 +93,7 @@ static void read_job_record(LgJobBuild *build)
   job->date = lg_take_text(build, record, "date", NULL);
   job->by = lg_take_text(build, record, "by", NULL);
   job->ask = lg_take_text(build, record, "ask", NULL);
+  job->private_words = lg_take_text(build, record, "private", NULL);
   job->habit = (LgHabit)lg_take_word(record, "units", LG_HABIT_METRIC);
   job->awg_sizes = lg_take_word(record, "sizes", job->habit == LG_HABIT_US) == 1;
   job->letter_paper = lg_take_word(record, "paper", job->habit == LG_HABIT_US) == 1;
@@ -322,6 +323,7 @@ LgJob *lg_job_new_variant(LgSheet *sheet, const LgCatalogue *catalogue, int vari
   lg_build_wires(&build);
   lg_build_intents(&build);
   lg_build_uses(&build);
+  lg_build_papers(&build);
 
   for (int kind = 0; kind < LG_N_KINDS; kind++)
     g_ptr_array_unref(build.records[kind]);

@@ -325,11 +325,88 @@ typedef struct {
   gboolean donor;
 } LgVehicle;
 
+/* Sections of the write-up, in the order of the schema's words. */
+typedef enum {
+  LG_AT_CAUTIONS,
+  LG_AT_VERDICT,
+  LG_AT_DIAGRAM,
+  LG_AT_PARTS,
+  LG_AT_PLUGS,
+  LG_AT_WIRES,
+  LG_AT_STEPS,
+  LG_AT_TESTS,
+  LG_AT_TROUBLES,
+  LG_AT_USE,
+  LG_AT_HISTORY,
+  LG_AT_EVIDENCE,
+  LG_N_CHAPTER_ATS
+} LgChapterAt;
+
+/* Steps of building, in the order of the schema's words. */
+typedef enum {
+  LG_BUILD_MEASURE,
+  LG_BUILD_GATHER,
+  LG_BUILD_CUT,
+  LG_BUILD_TRIAL,
+  LG_BUILD_BOARD,
+  LG_BUILD_SPLICES,
+  LG_BUILD_ENDS,
+  LG_BUILD_RING_OUT,
+  LG_BUILD_BATTERY_OFF,
+  LG_BUILD_PANELS,
+  LG_BUILD_GROUNDS,
+  LG_BUILD_HOLDERS,
+  LG_BUILD_RUNS,
+  LG_BUILD_LAST_ENDS,
+  LG_BUILD_FIT,
+  LG_BUILD_FIRST_CHECK,
+  LG_BUILD_FIRST_POWER,
+  LG_BUILD_FUSES,
+  LG_BUILD_READINGS,
+  LG_BUILD_REFIT,
+  LG_BUILD_DRAIN,
+  LG_BUILD_HANDOVER,
+  LG_N_BUILD_STEPS
+} LgBuildStep;
+
+/* A section of the sheet's own in the write-up. */
+typedef struct {
+  const char *name, *text;
+  LgChapterAt at;
+  gboolean behind; /* stands behind that section, else before it */
+  LgOrigin origin;
+} LgChapter;
+
+/* What photos and notes belong to; at most one of the five and a step; -1: not said. */
+typedef struct {
+  int part, wire, place, run, chapter;
+  int step; /* LgBuildStep */
+} LgBelongs;
+
+typedef struct {
+  const char *name, *text;
+  const char
+      *file; /* below the sheet's folder, by its letters; whether it is there, nobody knows */
+  LgBelongs of;
+  const char *date, *by;
+  LgOrigin origin;
+} LgPhoto;
+
+typedef enum { LG_NOTE_TEXT, LG_NOTE_FAILED, LG_NOTE_CORRECTED, LG_NOTE_REPEATED } LgNoteIs;
+
+typedef struct {
+  const char *name, *text;
+  LgNoteIs is;
+  LgBelongs of;
+  const char *date, *by;
+  LgOrigin origin;
+} LgNote;
+
 typedef struct LgJob {
   const LgSheet *sheet;
   const LgCatalogue *catalogue;
   int variant; /* of the sheet; 0: without any */
-  const char *title, *date, *by, *ask;
+  const char *title, *date, *by, *ask, *private_words;
   LgHabit habit;
   gboolean awg_sizes; /* auto wires come from the AWG series */
   gboolean letter_paper;
@@ -365,6 +442,12 @@ typedef struct LgJob {
   int n_bodies;
   LgUse *uses;
   int n_uses;
+  LgChapter *chapters;
+  int n_chapters;
+  LgPhoto *photos;
+  int n_photos;
+  LgNote *notes;
+  int n_notes;
 
   struct LgJobStore *store; /* private: what owns the texts and small arrays */
 } LgJob;
@@ -388,6 +471,9 @@ int lg_job_find_wire(const LgJob *job, const char *name);
 int lg_job_find_input(const LgJob *job, const char *name);
 int lg_job_find_body(const LgJob *job, const char *name);
 int lg_job_find_use(const LgJob *job, const char *name);
+
+/* The folder of the sheet's file, in which its photos lie. Newly allocated. */
+char *lg_job_folder(const LgJob *job);
 
 #define LG_JOB_ERROR (lg_job_error_quark())
 GQuark lg_job_error_quark(void);

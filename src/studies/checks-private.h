@@ -183,6 +183,8 @@ extern const LgRule lg_rule_surface_hot, lg_rule_surface_long, lg_rule_warm_up_s
 extern const LgRule lg_rule_sensor_shared;
 /* rules-evidence.c */
 extern const LgRule lg_rule_pin_unproven, lg_rule_fitted_unknown;
+/* rules-photo.c */
+extern const LgRule lg_rule_photo_missing;
 /* rules-need.c */
 extern const LgRule lg_rule_need_broken, lg_rule_need_never;
 /* sneak-rule.c */

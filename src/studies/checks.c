@@ -65,6 +65,7 @@ const LgRule *const lg_rules[] = {
     &lg_rule_edge_bare,
     &lg_rule_moving,
     &lg_rule_wet_splice,
+    &lg_rule_photo_missing,
     &lg_rule_no_size,
     &lg_rule_no_rating,
     &lg_rule_restraint_left_alone,
