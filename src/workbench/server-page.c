@@ -26,7 +26,7 @@ static void mark_files(LgPages *pages, const char *folder)
   }
 }
 
-LgPages *lg_pages_new(void)
+LgPages *lg_web_pages_new(void)
 {
   LgPages *const pages = g_new0(LgPages, 1);
   pages->resource = lg_page_files_get_resource();
@@ -35,7 +35,7 @@ LgPages *lg_pages_new(void)
   return pages;
 }
 
-void lg_pages_free(LgPages *pages)
+void lg_web_pages_free(LgPages *pages)
 {
   if (pages == NULL)
     return;

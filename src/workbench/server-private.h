@@ -129,8 +129,8 @@ LgRuns *lg_runs_new(Server *server);
 void lg_runs_free(LgRuns *runs); /* stops them all, removes their files */
 json_t *lg_runs_news(LgRuns *runs);
 
-LgPages *lg_pages_new(void);
-void lg_pages_free(LgPages *pages);
+LgPages *lg_web_pages_new(void);
+void lg_web_pages_free(LgPages *pages);
 
 /* Sockets: binds and listens as asked. */
 LgListen *lg_listen_new(Server *server, const LgWorkbenchAsk *ask, GError **error);

@@ -432,7 +432,7 @@ LgWorkbench *lg_workbench_new(const char *path, const LgWorkbenchAsk *ask, GErro
   server->store = lg_store_open(path, TRUE, error);
   server->guard = lg_guard_new();
   server->pairing = lg_pairing_new();
-  server->pages = lg_pages_new();
+  server->pages = lg_web_pages_new();
   server->start_mark = lg_guard_code(12);
   if (server->store == NULL || !start(server, ask, error)) {
     lg_workbench_free(server);
@@ -470,7 +470,7 @@ void lg_workbench_free(LgWorkbench *server)
   lg_listen_free(server->listen);
   lg_pairing_free(server->pairing);
   lg_guard_free(server->guard);
-  lg_pages_free(server->pages);
+  lg_web_pages_free(server->pages);
   g_mutex_clear(&server->lock);
   g_free(server->address);
   g_free(server->cookie_name);
