@@ -16,7 +16,7 @@ typedef struct {
 
 extern const CliVerb *const cli_verbs[]; /* NULL-ended */
 extern const CliVerb cli_check, cli_size, cli_state, cli_compare, cli_simulate, cli_faults,
-    cli_identify, cli_locate, cli_packet, cli_tidy, cli_explain, cli_new;
+    cli_identify, cli_locate, cli_packet, cli_workbench, cli_tidy, cli_explain, cli_new;
 
 /* What every verb begins with: reads its options, answers --help, and asks for `least` to `most`
  * words after them. FALSE when the verb is done, with its exit status in *status. */
