@@ -83,11 +83,13 @@ LG_API LgReport *lg_simulate(LgJobSheet *sheet, const char *use, const LgSimulat
                              GError **error);
 /* What is asked of a packet; all 0 is a good choice. */
 typedef struct {
-  gboolean share;     /* the write-up leaves out who wrote, measured and said what */
-  const char *labels; /* the label sheet to print on; NULL: a common one of the job's paper */
+  gboolean share;       /* the write-up leaves out who wrote, measured and said what */
+  const char *labels;   /* the label sheet to print on; NULL: a common one of the job's paper */
+  const char *language; /* "en", "de"; NULL: as the sheet's job record says */
 } LgPacketAsk;
 /* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
- * `ask` may be NULL. LG_ERROR_CALL, naming those that there are, for an unknown label sheet. */
+ * `ask` may be NULL. LG_ERROR_CALL, naming those that there are, for an unknown label sheet or
+ * language. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *ask,
                            GError **error);
 

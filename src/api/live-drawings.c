@@ -1,5 +1,6 @@
 /* The drawings of a job, made when first asked for and kept. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include "drawing/board.h"
 #include "drawing/face.h"
 #include "drawing/flow.h"
@@ -142,6 +143,7 @@ static json_t *drawing_json(const char *name, const char *title, json_t *sheets,
 
 char *lg_live_drawings_json(LgLive *live)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   json_t *const root = json_object(), *const list = json_array();
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
     const guint n = sheets_of(live, kinds[i].name, NULL)->len;
@@ -193,6 +195,7 @@ static GBytes *print(const LgLive *live, const GPtrArray *sheets, const char *na
 GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char *format,
                         GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   const GPtrArray *const sheets = sheets_of(live, name, error);
   return sheets == NULL ? NULL : print(live, sheets, name, sheet, format, error);
 }
@@ -200,6 +203,7 @@ GBytes *lg_live_drawing(LgLive *live, const char *name, guint sheet, const char 
 GBytes *lg_live_state_drawing(LgLive *live, const char *const settings[], guint sheet,
                               const char *format, GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   json_t *told;
   if (!lg_live_take_state(live, settings, NULL, &told, error))
     return NULL;

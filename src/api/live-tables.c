@@ -1,5 +1,6 @@
 /* The packet's tables, each made when asked for. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include "studies/shorts.h"
 #include <math.h>
 #include <string.h>
@@ -122,6 +123,7 @@ static json_t *steps_json(const LgSizing *sizing, const char *key)
 
 char *lg_live_table(LgLive *live, const char *key, gboolean csv, GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
     if (strcmp(kinds[i].key, key) != 0)
       continue;

@@ -1,5 +1,6 @@
 /* The studies of one sheet, each made into a report. */
 #include "api/api-private.h"
+#include "base/words.h"
 #include "studies/shorts.h"
 #include <string.h>
 
@@ -196,10 +197,23 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
 static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0},
                                         {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
 
+static gboolean language_is_known(const char *language, GError **error)
+{
+  const char *const *const languages = lg_words_languages();
+  if (language == NULL || g_strv_contains(languages, language))
+    return TRUE;
+  g_autofree char *list = g_strjoinv(", ", (char **)languages);
+  g_set_error(error, LG_ERROR, LG_ERROR_CALL,
+              "there is no packet in the language `%s`; there are %s", language, list);
+  return FALSE;
+}
+
 static gboolean packet_options(const LgPacketAsk *ask, LgPacketOptions *options, GError **error)
 {
   if (ask == NULL)
     return TRUE;
+  if (!language_is_known(ask->language, error))
+    return FALSE;
   options->share = ask->share;
   options->labels = ask->labels == NULL ? NULL : lg_label_sheet(ask->labels);
   if (ask->labels == NULL || options->labels != NULL)
@@ -220,6 +234,9 @@ LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *as
   g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
   if (sizing == NULL)
     return NULL;
+  const char *const language =
+      ask != NULL && ask->language != NULL ? ask->language : sheet->job->language;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(language));
   g_autoptr(GPtrArray) findings = lg_checks_run(sheet->job, sizing);
   g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GError) reason = NULL;

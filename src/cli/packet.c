@@ -14,7 +14,7 @@ static int run(int argc, char **argv)
   g_auto(CliAsk) ask = {0};
   int status;
   LgPacketAsk packet = {0};
-  g_autofree char *to = NULL, *labels = NULL;
+  g_autofree char *to = NULL, *labels = NULL, *language = NULL;
   const GOptionEntry entries[] = {
       CLI_ASK(&ask),
       {"to", 0, 0, G_OPTION_ARG_FILENAME, &to,
@@ -23,6 +23,8 @@ static int run(int argc, char **argv)
        "the write-up leaves out who wrote, measured and said what", NULL},
       {"labels", 0, 0, G_OPTION_ARG_STRING, &labels,
        "label sheet: a4-65, a4-44, a4-24, letter-80 or letter-30 (paper, labels on it)", "SHEET"},
+      {"language", 0, 0, G_OPTION_ARG_STRING, &language,
+       "en or de; else as the sheet's job record says", "LANGUAGE"},
       G_OPTION_ENTRY_NULL,
   };
   if (!cli_begin(&cli_packet, entries, &argc, &argv, 1, 1, &status))
@@ -33,6 +35,7 @@ static int run(int argc, char **argv)
   if (to == NULL)
     to = default_folder(argv[1]);
   packet.labels = labels;
+  packet.language = language;
   g_autoptr(GError) error = NULL;
   LgReport *const report = lg_packet(sheet, to, &packet, &error);
   return report == NULL ? cli_refuse(&cli_packet, sheet, error, ask.json) : cli_print(report, &ask);
@@ -41,8 +44,8 @@ static int run(int argc, char **argv)
 const CliVerb cli_packet = {
     .name = "packet",
     .summary = "write what is printed and handed over: PDF and CSV",
-    .usage =
-        "JOB [--to=FOLDER] [--share] [--labels=SHEET] [--variant=NAME] [--csv=FOLDER] [--json]",
+    .usage = "JOB [--to=FOLDER] [--share] [--labels=SHEET] [--language=LANGUAGE] [--variant=NAME] "
+             "[--csv=FOLDER] [--json]",
     .example = "loomgraft packet examples/library-van-seat.job --to=seat-packet",
     .text = "Cautions, verdict, circuits, wire list, cut list, bill of material, what to buy from "
             "the donor, connector\n"

@@ -114,7 +114,7 @@ static void add_cover(LgDocument *document, const LgJob *job)
   g_autofree char *nominal = lg_number_print(job->nominal_V, 3);
   g_ptr_array_add(lines, g_strdup_printf("%s V, %s %s", nominal,
                                          job->positive_ground ? T_("positive") : T_("negative"),
-                                         job->ground_word));
+                                         T_(job->ground_word)));
   g_ptr_array_add(lines,
                   g_strdup_printf(T_("Revision of %s"),
                                   job->date != NULL ? job->date : T_("(date not in the sheet)")));

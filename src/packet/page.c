@@ -152,7 +152,7 @@ static void put_cover(Page *page)
   }
   g_autofree char *supply =
       g_strdup_printf("%g V, %s %s", job->nominal_V, job->positive_ground ? "positive" : "negative",
-                      job->ground_word);
+                      T_(job->ground_word));
   put_line(page, "Supply", supply);
   put_line(page, "Revision", job->date);
   if (!page->options->share) {

@@ -100,7 +100,7 @@ static void add_taken(LgTable *table, const LgSizing *sizing)
           feed && strcmp(fuse, "none") == 0
               ? g_strdup_printf(T_("at most %s; %s to its first fuse"), most, bare)
           : feed ? g_strdup_printf(T_("at most %s; its fuse: %s"), most, fuse)
-                 : g_strdup_printf(T_("at most %s, %s side"), most, job->ground_word);
+                 : g_strdup_printf(T_("at most %s, %s side"), most, T_(job->ground_word));
       add(table, TAKEN, what, detail);
     }
 }

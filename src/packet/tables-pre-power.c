@@ -326,7 +326,7 @@ static void add_polarity(LgTable *table, const LgSizing *sizing)
   g_autoptr(LgPoint) rest = lg_point_new(sizing->circuit);
   lg_circuit_solve(sizing->circuit, work, rest);
   g_autofree char *battery =
-      g_strdup_printf(T_("all fuses out; battery joined, the %s strap last"), job->ground_word);
+      g_strdup_printf(T_("all fuses out; battery joined, the %s strap last"), T_(job->ground_word));
   add(table, POLARITY, "", "", battery, T_("eyes"), T_("no more than a small spark"));
   for (int e = 0; e < job->n_elements; e++) {
     if (!is_own_fuse(job, e))

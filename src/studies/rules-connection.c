@@ -1,4 +1,5 @@
 /* Pins and wires: what must not be touched, what leads nowhere. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* --- restraint circuits --- */
@@ -197,7 +198,7 @@ static void check_island(LgCheckContext *c)
                     "Runs from %s to %s, but in no state is there a path from there to a source "
                     "or to %s.",
                     c->job->pins[wire->pin[0]].name, c->job->pins[wire->pin[1]].name,
-                    c->job->ground_word),
+                    T_(c->job->ground_word)),
              lg_say(c, "%s solved", lg_say_states(c, c->states->n_solved)),
              "Join what it leads to, or take it out.");
   }

@@ -1,4 +1,5 @@
 /* Switches, relay contacts, electronic outputs and the terminals in connectors. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 static const char *const class_words[LG_N_LOAD_CLASSES] = {"resistive load", "motors and coils",
@@ -260,7 +261,7 @@ static void check_live_when_off(LgCheckContext *c)
              lg_say(c,
                     "Is switched in the %s side: with everything at rest both its pins stand at "
                     "supply volts, and a chafe to the body switches it on.",
-                    c->job->ground_word),
+                    T_(c->job->ground_word)),
              "volts at its pins with everything at rest",
              "Switch it in the feed, or take its feed from behind the key.");
   }

@@ -1,4 +1,5 @@
 /* What loads get: volts, power. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* --- volts lost --- */
@@ -48,7 +49,7 @@ static const char *mend_drop(LgCheckContext *c, int load, int state, double feed
 {
   const int way = return_V > feed_V ? 1 : 0;
   const int wire = costliest_wire(c, load, state, way);
-  const char *const side = way == 1 ? lg_say(c, "%s return", c->job->ground_word) : "feed";
+  const char *const side = way == 1 ? lg_say(c, "%s return", T_(c->job->ground_word)) : "feed";
   if (wire < 0)
     return lg_say(c,
                   "Most is lost in contacts and joints of the %s: clean them, or take larger "
@@ -81,7 +82,7 @@ static void check_drop(LgCheckContext *c)
     lg_found(c, element->origin, lg_say(c, "load %s", element->name),
              lg_say(c,
                     "Loses %s in the feed and %s in the %s return, together %s or %s of %s, %s.%s",
-                    lg_say_volts(c, feed_V), lg_say_volts(c, return_V), c->job->ground_word,
+                    lg_say_volts(c, feed_V), lg_say_volts(c, return_V), T_(c->job->ground_word),
                     lg_say_volts(c, feed_V + return_V),
                     lg_say_percent(c, (feed_V + return_V) / c->job->nominal_V),
                     lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state),

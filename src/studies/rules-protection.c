@@ -1,4 +1,5 @@
 /* Fuses: whether there is one, where it stands, what it protects. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* Unprotected length that is allowed. ISO 10133 clause 8.1: 200 mm (memory); 33 CFR 183.455: 7 in,
@@ -516,7 +517,7 @@ static void check_fuse_in_return(LgCheckContext *c)
         lg_say(c,
                "Stands in the %s side: a short from the feed to the body goes past it, and "
                "when it opens the load stays live.",
-               c->job->ground_word),
+               T_(c->job->ground_word)),
         "the fuse belongs into the feed, near its source; the return is not fused: practice of "
         "professional fitters, seen",
         "Put the fuse into the feed, and join the return without one.");
