@@ -109,7 +109,8 @@ function row(desk, kind, field, value) {
   const help = [field.help, field.fallback && field.type !== "word" ? t("left out: {fallback}", field) : "", field.units?.length > 1 ? field.units.join(", ") : ""].filter(Boolean).join(" · ");
   const say = (words) => { refill(error, words); box.setAttribute("aria-invalid", String(words !== "")); };
   const check = () => { const words = made_.read() === "" ? (field.required ? t("This is needed.") : "") : made_.check(); say(words); return words === ""; };
-  made_.element.addEventListener("change", check);
+  // Late, so that nothing moves away under a finger that is on its way to a button.
+  made_.element.addEventListener("change", () => setTimeout(check, 300));
   return { field, was: value, read: made_.read, check, say, box,
     element: make("div", { class: "row", "data-key": field.key }, make("label", { for: id }, field.label ?? field.key, field.required ? null : null), made_.element, make("small", { id: `${id}-help` }, help), error) };
 }

@@ -216,6 +216,7 @@ async function listen() {
 }
 
 addEventListener("popstate", () => {
+  if (!shown) return; // what was asked for meanwhile is read when the page begins
   const { name, detail: told, hands, fault } = readAddress();
   desk.hands = hands;
   desk.fault = fault ? { key: fault, of: desk.fault?.key === fault ? desk.fault.of : null } : null;
@@ -240,7 +241,13 @@ async function begin() {
     refill(place, make("p", { class: "wait" }, `${error.wrong ?? error} ${error.remedy ?? ""}`));
     return;
   }
-  go(start.name, start.detail);
+  const { name, detail: told, hands, fault } = readAddress();
+  if (JSON.stringify([hands, fault]) !== JSON.stringify([start.hands, start.fault])) {
+    desk.hands = hands;
+    desk.fault = fault ? { key: fault, of: null } : null;
+    solve(performance.now());
+  }
+  go(name, told);
   listen();
 }
 
