@@ -29,7 +29,11 @@ static void print_cautions(LgDocument *document, const LgPacket *packet)
   lg_document_section(document, T_("Cautions"));
   for (guint i = 0; i < cautions->len; i++) {
     const LgCaution *const caution = cautions->pdata[i];
-    lg_document_box(document, caution->title, caution->lines, TRUE);
+    g_autoptr(GPtrArray) lines = g_ptr_array_new();
+    for (int k = 0; caution->lines[k] != NULL; k++)
+      g_ptr_array_add(lines, (gpointer)T_(caution->lines[k]));
+    g_ptr_array_add(lines, NULL);
+    lg_document_box(document, T_(caution->title), (const char *const *)lines->pdata, TRUE);
   }
 }
 
