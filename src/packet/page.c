@@ -1,6 +1,7 @@
 /* The write-up as one HTML file. */
-#include "packet/page.h"
+#include "base/words.h"
 #include "drawing/ink.h"
+#include "packet/page-private.h"
 #include "packet/tables-private.h"
 #include "page-data.h"
 #include "studies/cautions.h"
@@ -9,29 +10,77 @@
 #include <math.h>
 #include <string.h>
 
-typedef struct {
-  GString *out;
-  const LgPacket *packet;
-  const LgPageOptions *options;
-} Page;
+/* In the share form every name of a person or private word is left out, wherever it stands. */
+char *lg_page_left_out(const Page *page, const char *text)
+{
+  if (page->hidden == NULL)
+    return g_strdup(text);
+  char *const clean = g_regex_replace_literal(page->hidden, text, -1, 0, T_("(left out)"), 0, NULL);
+  return clean != NULL ? clean : g_strdup(T_("(left out)"));
+}
 
-static void put(Page *page, const char *html)
+static void add_hidden(GHashTable *words, const char *text)
+{
+  if (text != NULL && text[0] != '\0')
+    g_hash_table_add(words, g_regex_escape_string(text, -1));
+}
+
+static int longest_first(gconstpointer a, gconstpointer b)
+{
+  const gsize la = strlen(*(const char *const *)a), lb = strlen(*(const char *const *)b);
+  return la != lb ? (la < lb ? 1 : -1) : strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+/* Who wrote, measured, said, took photos, owns the meter and is asked; and the sheet's own words.
+ */
+static GRegex *hidden_words(const LgJob *job)
+{
+  g_autoptr(GHashTable) words = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+  add_hidden(words, job->by);
+  add_hidden(words, job->ask);
+  for (int i = 0; i < job->n_readings; i++) {
+    add_hidden(words, job->readings[i].by);
+    add_hidden(words, job->readings[i].instrument);
+  }
+  for (int i = 0; i < job->n_pins; i++)
+    add_hidden(words, job->pins[i].said_by);
+  for (int i = 0; i < job->n_photos; i++) {
+    add_hidden(words, job->photos[i].by);
+    add_hidden(words, job->photos[i].file);
+  }
+  for (int i = 0; i < job->n_notes; i++)
+    add_hidden(words, job->notes[i].by);
+  g_auto(GStrv) own = g_strsplit(job->private_words != NULL ? job->private_words : "", ",", -1);
+  for (int i = 0; own[i] != NULL; i++)
+    add_hidden(words, g_strstrip(own[i]));
+  g_autoptr(GPtrArray) list = g_hash_table_get_keys_as_ptr_array(words);
+  if (list->len == 0)
+    return NULL;
+  g_ptr_array_sort(list, longest_first);
+  g_ptr_array_add(list, NULL);
+  g_autofree char *any = g_strjoinv("|", (char **)list->pdata);
+  g_autofree char *pattern = g_strconcat("(?<!\\w)(?:", any, ")(?!\\w)", NULL);
+  return g_regex_new(pattern, G_REGEX_CASELESS | G_REGEX_OPTIMIZE, 0, NULL);
+}
+
+void lg_page_put(Page *page, const char *html)
 {
   g_string_append(page->out, html);
 }
 
-static void put_text(Page *page, const char *text)
+void lg_page_text(Page *page, const char *text)
 {
-  g_autofree char *shown = lg_shown_text(text != NULL ? text : "");
+  g_autofree char *fit = lg_shown_text(text != NULL ? text : "");
+  g_autofree char *shown = lg_page_left_out(page, fit);
   g_autofree char *escaped = g_markup_escape_text(shown, -1);
-  put(page, escaped);
+  lg_page_put(page, escaped);
 }
 
 /* <tag>text</tag> */
-static void put_in(Page *page, const char *tag, const char *text)
+void lg_page_in(Page *page, const char *tag, const char *text)
 {
   g_string_append_printf(page->out, "<%s>", tag);
-  put_text(page, text);
+  lg_page_text(page, text);
   g_string_append_printf(page->out, "</%s>\n", tag);
 }
 
@@ -44,106 +93,132 @@ static void put_resource(Page *page, const char *name)
   g_string_append_len(page->out, g_bytes_get_data(bytes, NULL), (gssize)g_bytes_get_size(bytes));
 }
 
-static void put_base64(Page *page, GBytes *bytes)
+void lg_page_base64(Page *page, GBytes *bytes)
 {
   gsize size;
   const guchar *const data = g_bytes_get_data(bytes, &size);
   g_autofree char *text = g_base64_encode(data, size);
-  put(page, text);
+  lg_page_put(page, text);
 }
 
-static void begin_section(Page *page, const char *id, const char *title)
+/* In the order of LgChapterAt, with the titles of the contents. */
+static const char *const sections[LG_N_CHAPTER_ATS][2] = {
+    {"cautions", N_("Cautions")}, {"verdict", N_("Verdict")}, {"diagram", N_("Diagram")},
+    {"parts", N_("Parts")},       {"plugs", N_("Plugs")},     {"wires", N_("Wires")},
+    {"steps", N_("Steps")},       {"tests", N_("Tests")},     {"troubles", N_("Troubles")},
+    {"use", N_("Use")},           {"history", N_("History")}, {"evidence", N_("Evidence")},
+};
+
+void lg_page_begin_section(Page *page, LgChapterAt at, const char *title)
 {
-  g_string_append_printf(page->out, "<section id=\"%s\">\n", id);
-  put_in(page, "h2", title);
+  lg_page_chapters(page, at, FALSE);
+  page->at = at;
+  g_string_append_printf(page->out, "<section id=\"%s\">\n", sections[at][0]);
+  lg_page_in(page, "h2", title);
 }
 
-static void end_section(Page *page)
+void lg_page_end_section(Page *page)
 {
-  put(page, "</section>\n");
+  lg_page_put(page, "</section>\n");
+  lg_page_chapters(page, page->at, TRUE);
 }
 
 /* Columns that name people; the share form leaves them out. */
 static gboolean is_personal(const char *key)
 {
-  static const char *const personal[] = {"by", "said_by", "who", NULL};
+  static const char *const personal[] = {"by", "said_by", "who", "instrument", NULL};
   return g_strv_contains(personal, key);
 }
 
-static void put_table(Page *page, const LgTable *table, const char *caption)
+/* How a fact is known, by shape and word. */
+static void put_cell(Page *page, const char *key, const char *cell)
+{
+  static const char *const grades[] = {N_("measured"), N_("document"), N_("told"), N_("guess")};
+  for (gsize i = 0; strcmp(key, "evidence") == 0 && i < G_N_ELEMENTS(grades); i++)
+    if (g_str_has_prefix(cell, T_(grades[i])) || g_str_has_prefix(cell, grades[i])) {
+      g_string_append_printf(page->out, "<span class=\"known %s\">", grades[i]);
+      lg_page_text(page, cell);
+      lg_page_put(page, "</span>");
+      return;
+    }
+  lg_page_text(page, cell);
+}
+
+void lg_page_table(Page *page, const LgTable *table, const char *caption)
 {
   if (table->n_rows == 0) {
-    put_in(page, "p", table->note != NULL ? table->note : "Nothing here.");
+    lg_page_in(page, "p", table->note != NULL ? table->note : "Nothing here.");
     return;
   }
-  put(page, "<table>\n<caption>");
-  put_text(page, caption != NULL ? caption : table->title);
-  put(page, "</caption>\n<thead><tr>");
+  lg_page_put(page, "<table>\n<caption>");
+  lg_page_text(page, caption != NULL ? caption : table->title);
+  lg_page_put(page, "</caption>\n<thead><tr>");
   for (int c = 0; c < table->n_columns; c++)
     if (!page->options->share || !is_personal(table->columns[c].key)) {
-      put(page, "<th scope=\"col\">");
-      put_text(page, table->columns[c].title);
-      put(page, "</th>");
+      lg_page_put(page, "<th scope=\"col\">");
+      lg_page_text(page, T_(table->columns[c].title));
+      lg_page_put(page, "</th>");
     }
-  put(page, "</tr></thead>\n<tbody>\n");
+  lg_page_put(page, "</tr></thead>\n<tbody>\n");
   for (int r = 0; r < table->n_rows; r++) {
-    put(page, "<tr>");
+    lg_page_put(page, "<tr>");
     for (int c = 0; c < table->n_columns; c++) {
       if (page->options->share && is_personal(table->columns[c].key))
         continue;
       g_autofree char *cell = lg_table_print_cell(table, r, c, page->packet->job->habit);
-      put(page, "<td data-title=\"");
-      put_text(page, table->columns[c].title);
-      put(page, table->columns[c].type == LG_CELL_NUMBER ? "\" class=\"number\">" : "\">");
-      put_text(page, cell);
-      put(page, "</td>");
+      lg_page_put(page, "<td data-title=\"");
+      lg_page_text(page, T_(table->columns[c].title));
+      lg_page_put(page, table->columns[c].type == LG_CELL_NUMBER ? "\" class=\"number\">" : "\">");
+      put_cell(page, table->columns[c].key, cell);
+      lg_page_put(page, "</td>");
     }
-    put(page, "</tr>\n");
+    lg_page_put(page, "</tr>\n");
   }
-  put(page, "</tbody>\n</table>\n");
+  lg_page_put(page, "</tbody>\n</table>\n");
   if (table->note != NULL)
-    put_in(page, "p", table->note);
+    lg_page_in(page, "p", table->note);
 }
 
 static void put_part(Page *page, const LgTable *table, const LgColumn *columns)
 {
   g_autoptr(LgTable) part = lg_table_part(table, columns, NULL, NULL);
-  put_table(page, part, table->title);
+  lg_page_table(page, part, table->title);
   if (table->note != NULL && part->note == NULL)
-    put_in(page, "p", table->note);
+    lg_page_in(page, "p", table->note);
 }
 
 /* ---- what stands at the top ---- */
 
 static void put_head(Page *page)
 {
-  put(page, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
-            "style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<title>");
-  put_text(page, page->packet->job->title);
-  put(page, "</title>\n<style>\n");
+  lg_page_put(page,
+              "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+              "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+              "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+              "style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<title>");
+  lg_page_text(page, page->packet->job->title);
+  lg_page_put(page, "</title>\n<style>\n");
   put_resource(page, "page.css");
-  put(page, "</style>\n</head>\n<body>\n");
+  lg_page_put(page, "</style>\n</head>\n<body>\n");
 }
 
 static void put_line(Page *page, const char *word, const char *text)
 {
   if (text == NULL || text[0] == '\0')
     return;
-  put(page, "<dt>");
-  put_text(page, word);
-  put(page, "</dt><dd>");
-  put_text(page, text);
-  put(page, "</dd>\n");
+  lg_page_put(page, "<dt>");
+  lg_page_text(page, word);
+  lg_page_put(page, "</dt><dd>");
+  lg_page_text(page, text);
+  lg_page_put(page, "</dd>\n");
 }
 
 static void put_cover(Page *page)
 {
   const LgJob *const job = page->packet->job;
-  put(page, "<header>\n");
-  put_in(page, "h1", job->title);
-  put(page, "<dl>\n");
+  lg_page_put(page, "<header>\n");
+  lg_page_in(page, "h1", job->title);
+  lg_page_put(page, "<dl>\n");
   for (int i = 0; i < job->n_vehicles; i++) {
     const LgVehicle *const vehicle = &job->vehicles[i];
     put_line(page, vehicle->donor ? "Donor" : "Host",
@@ -159,36 +234,31 @@ static void put_cover(Page *page)
     put_line(page, "Written by", job->by);
     put_line(page, "Whom to ask", job->ask);
   }
-  put(page, "</dl>\n</header>\n");
+  lg_page_put(page, "</dl>\n</header>\n");
 }
-
-static const char *const sections[][2] = {
-    {"cautions", "Cautions"}, {"verdict", "Verdict"}, {"diagram", "Diagram"}, {"parts", "Parts"},
-    {"plugs", "Plugs"},       {"wires", "Wires"},     {"tests", "Tests"},     {"proof", "Evidence"},
-};
 
 static void put_contents(Page *page)
 {
-  put(page, "<nav aria-label=\"Contents\"><ul>\n");
+  lg_page_put(page, "<nav aria-label=\"Contents\"><ul>\n");
   for (gsize i = 0; i < G_N_ELEMENTS(sections); i++)
     g_string_append_printf(page->out, "<li><a href=\"#%s\">%s</a></li>\n", sections[i][0],
-                           sections[i][1]);
-  put(page, "</ul></nav>\n<main>\n");
+                           T_(sections[i][1]));
+  lg_page_put(page, "</ul></nav>\n<main>\n");
 }
 
 static void put_cautions(Page *page)
 {
-  begin_section(page, "cautions", "Cautions first");
+  lg_page_begin_section(page, LG_AT_CAUTIONS, "Cautions first");
   g_autoptr(GPtrArray) cautions = lg_cautions_of(page->packet->job);
   for (guint i = 0; i < cautions->len; i++) {
     const LgCaution *const caution = cautions->pdata[i];
-    put(page, "<div class=\"caution\">\n");
-    put_in(page, "h3", caution->title);
+    lg_page_put(page, "<div class=\"caution\">\n");
+    lg_page_in(page, "h3", T_(caution->title));
     for (int k = 0; caution->lines[k] != NULL; k++)
-      put_in(page, "p", caution->lines[k]);
-    put(page, "</div>\n");
+      lg_page_in(page, "p", T_(caution->lines[k]));
+    lg_page_put(page, "</div>\n");
   }
-  end_section(page);
+  lg_page_end_section(page);
 }
 
 static void put_finding(Page *page, const LgFinding *finding)
@@ -196,31 +266,31 @@ static void put_finding(Page *page, const LgFinding *finding)
   g_string_append_printf(
       page->out, "<li class=\"%s\"><strong>%s, %s</strong>: ", lg_grade_word(finding->grade),
       lg_grade_word(finding->grade), finding->rule);
-  put_text(page, finding->subject);
-  put(page, ". ");
-  put_text(page, finding->what);
+  lg_page_text(page, finding->subject);
+  lg_page_put(page, ". ");
+  lg_page_text(page, finding->what);
   if (finding->remedy != NULL) {
-    put(page, " <em>");
-    put_text(page, finding->remedy);
-    put(page, "</em>");
+    lg_page_put(page, " <em>");
+    lg_page_text(page, finding->remedy);
+    lg_page_put(page, "</em>");
   }
-  put(page, "</li>\n");
+  lg_page_put(page, "</li>\n");
 }
 
 static void put_verdict(Page *page)
 {
-  begin_section(page, "verdict", "Verdict");
+  lg_page_begin_section(page, LG_AT_VERDICT, "Verdict");
   g_autofree char *verdict = lg_verdict(page->packet->findings);
-  put_in(page, "p", verdict);
+  lg_page_in(page, "p", verdict);
   if (page->packet->findings->len > 0) {
-    put(page, "<ul class=\"findings\">\n");
+    lg_page_put(page, "<ul class=\"findings\">\n");
     for (guint i = 0; i < page->packet->findings->len; i++)
       put_finding(page, page->packet->findings->pdata[i]);
-    put(page, "</ul>\n");
+    lg_page_put(page, "</ul>\n");
   }
   if (page->packet->needs->n_rows > 0)
-    put_table(page, page->packet->needs, NULL);
-  end_section(page);
+    lg_page_table(page, page->packet->needs, NULL);
+  lg_page_end_section(page);
 }
 
 /* ---- the diagram that one operates ---- */
@@ -238,10 +308,11 @@ static const char *pin_name(const LgJob *job, int i)
   return job->pins[i].name;
 }
 
-static json_t *text(const char *shown)
+static json_t *text(const Page *page, const char *shown)
 {
   g_autofree char *fit = lg_shown_text(shown != NULL ? shown : "");
-  return json_string(fit);
+  g_autofree char *clean = lg_page_left_out(page, fit);
+  return json_string(clean);
 }
 
 static json_t *wires_json(const LgSizing *sizing)
@@ -260,16 +331,17 @@ static json_t *wires_json(const LgSizing *sizing)
   return list;
 }
 
-static json_t *elements_json(const LgJob *job)
+static json_t *elements_json(const Page *page, const LgJob *job)
 {
   json_t *const list = json_array();
   for (int e = 0; e < job->n_elements; e++) {
     const LgElement *const element = &job->elements[e];
     json_array_append_new(
-        list, json_pack("{s:s, s:o, s:s, s:[i,i], s:b}", "name", element->name, "what",
-                        text(lg_words_element(job, e)), "kind", lg_element_word(element->kind),
-                        "pins", element->pin[0], element->pin[1], "load",
-                        lg_element_is_load(element->kind) && element->kind != LG_EL_RESISTOR));
+        list,
+        json_pack("{s:s, s:o, s:s, s:[i,i], s:b}", "name", element->name, "what",
+                  text(page, lg_words_element(job, e)), "kind", lg_element_word(element->kind),
+                  "pins", element->pin[0], element->pin[1], "load",
+                  lg_element_is_load(element->kind) && element->kind != LG_EL_RESISTOR));
   }
   return list;
 }
@@ -286,7 +358,7 @@ static json_t *waits_json(const LgInput *input)
   return json_pack("{s:i, s:o}", "input", input->when_input, "positions", positions);
 }
 
-static json_t *inputs_json(const LgJob *job, const LgPageStates *states)
+static json_t *inputs_json(const Page *page, const LgJob *job, const LgPageStates *states)
 {
   json_t *const list = json_array();
   for (int i = 0; i < job->n_inputs; i++) {
@@ -294,10 +366,10 @@ static json_t *inputs_json(const LgJob *job, const LgPageStates *states)
     json_t *const positions = json_array();
     for (int p = 0; p < input->n_positions; p++)
       json_array_append_new(positions, json_string(input->positions[p]));
-    json_array_append_new(list,
-                          json_pack("{s:s, s:o, s:o, s:i, s:o}", "name", input->name, "what",
-                                    text(job->parts[input->part].text), "positions", positions,
-                                    "stride", states->stride[i], "waits", waits_json(input)));
+    json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:i, s:o}", "name", input->name, "what",
+                                          text(page, job->parts[input->part].text), "positions",
+                                          positions, "stride", states->stride[i], "waits",
+                                          waits_json(input)));
   }
   return list;
 }
@@ -323,7 +395,7 @@ static void put_json(Page *page, json_t *json)
   char *const dumped = json_dumps(json, JSON_COMPACT | JSON_ENSURE_ASCII);
   for (const char *c = dumped; *c != '\0'; c++)
     if (*c == '<')
-      put(page, "\\u003c");
+      lg_page_put(page, "\\u003c");
     else
       g_string_append_c(page->out, *c);
   free(dumped);
@@ -335,52 +407,75 @@ static void put_states(Page *page)
   const LgSizing *const sizing = page->packet->sizing;
   const LgJob *const job = page->packet->job;
   g_autoptr(LgPageStates) states = lg_page_states_new(sizing);
-  put(page, "<script type=\"application/json\" id=\"job\">");
+  lg_page_put(page, "<script type=\"application/json\" id=\"job\">");
   put_json(page, json_pack("{s:i, s:o, s:o, s:o, s:o, s:o}", "states", states->n_states, "inputs",
-                           inputs_json(job, states), "wires", wires_json(sizing), "elements",
-                           elements_json(job), "pins", names_of(pin_name, job, job->n_pins),
+                           inputs_json(page, job, states), "wires", wires_json(sizing), "elements",
+                           elements_json(page, job), "pins", names_of(pin_name, job, job->n_pins),
                            "coils", coils_json(sizing->circuit)));
-  put(page, "</script>\n<script type=\"text/plain\" id=\"states\">");
-  put_base64(page, states->packed);
-  put(page, "</script>\n");
+  lg_page_put(page, "</script>\n<script type=\"text/plain\" id=\"states\">");
+  lg_page_base64(page, states->packed);
+  lg_page_put(page, "</script>\n");
+}
+
+/* The letters between the tags, without what the share form leaves out. */
+static void put_clean_svg(Page *page, const char *svg, gsize length)
+{
+  for (const char *at = svg, *const end = svg + length; at < end;) {
+    const char *tag = memchr(at, '<', (gsize)(end - at));
+    tag = tag != NULL ? tag : end;
+    g_autofree char *raw = g_strndup(at, (gsize)(tag - at));
+    g_autofree char *clean = lg_page_left_out(page, raw);
+    lg_page_put(page, clean);
+    const char *close = tag < end ? memchr(tag, '>', (gsize)(end - tag)) : NULL;
+    close = close != NULL ? close + 1 : end;
+    g_string_append_len(page->out, tag, close - tag);
+    at = close;
+  }
+}
+
+void lg_page_svg(Page *page, const LgDrawing *drawing)
+{
+  g_autoptr(GBytes) svg = lg_drawing_svg(drawing, FALSE);
+  const char *const data = g_bytes_get_data(svg, NULL), *const end = data + g_bytes_get_size(svg);
+  const char *const root = g_strstr_len(data, end - data, "<svg");
+  if (root != NULL)
+    put_clean_svg(page, root, (gsize)(end - root));
 }
 
 static void put_sheets(Page *page)
 {
   const GPtrArray *const sheets = page->options->sheets;
   if (sheets == NULL || sheets->len == 0)
-    put_in(page, "p", "The diagram is missing here: it could not be laid out.");
+    lg_page_in(page, "p", "The diagram is missing here: it could not be laid out.");
   for (guint i = 0; sheets != NULL && i < sheets->len; i++) {
-    g_autoptr(GBytes) svg = lg_drawing_svg(sheets->pdata[i], FALSE);
     g_string_append_printf(page->out,
                            "<div class=\"sheet\" role=\"region\" tabindex=\"0\" "
                            "aria-label=\"Diagram, sheet %u of %u\">\n",
                            i + 1, sheets->len);
-    const char *const data = g_bytes_get_data(svg, NULL);
-    const char *const root = g_strstr_len(data, (gssize)g_bytes_get_size(svg), "<svg");
-    if (root != NULL)
-      g_string_append_len(page->out, root, (gssize)(g_bytes_get_size(svg) - (gsize)(root - data)));
-    put(page, "</div>\n");
+    lg_page_svg(page, sheets->pdata[i]);
+    lg_page_put(page, "</div>\n");
   }
 }
 
 static void put_diagram(Page *page)
 {
-  begin_section(page, "diagram", "Diagram to operate");
-  put_in(page, "p",
-         "Turn the key, throw the switches, let a thermostat call: lines that carry current grow "
-         "thick. Tap a line or a device for its figures. Contacts are drawn at rest. Every state "
-         "was computed beforehand, on a hot day, with every load running that the switches allow.");
-  put(page, "<form id=\"controls\"></form>\n<p id=\"now\" role=\"status\"></p>\n"
-            "<p id=\"told\" role=\"status\"></p>\n");
+  lg_page_begin_section(page, LG_AT_DIAGRAM, "Diagram to operate");
+  lg_page_in(
+      page, "p",
+      "Turn the key, throw the switches, let a thermostat call: lines that carry current grow "
+      "thick. Tap a line or a device for its figures. Contacts are drawn at rest. Every state "
+      "was computed beforehand, on a hot day, with every load running that the switches allow.");
+  lg_page_put(page, "<form id=\"controls\"></form>\n<p id=\"now\" role=\"status\"></p>\n"
+                    "<p id=\"told\" role=\"status\"></p>\n");
   put_sheets(page);
-  put(page, "<table id=\"loads\"><caption>Loads in this state</caption><thead><tr>"
-            "<th scope=\"col\">Load</th><th scope=\"col\">What it does</th>"
-            "<th scope=\"col\">Current</th><th scope=\"col\">Volts across</th></tr></thead>"
-            "<tbody></tbody></table>\n"
-            "<noscript><p>This browser runs no scripts: the diagram shows the state of rest, and "
-            "all tables are complete.</p></noscript>\n");
-  end_section(page);
+  lg_page_put(page,
+              "<table id=\"loads\"><caption>Loads in this state</caption><thead><tr>"
+              "<th scope=\"col\">Load</th><th scope=\"col\">What it does</th>"
+              "<th scope=\"col\">Current</th><th scope=\"col\">Volts across</th></tr></thead>"
+              "<tbody></tbody></table>\n"
+              "<noscript><p>This browser runs no scripts: the diagram shows the state of rest, and "
+              "all tables are complete.</p></noscript>\n");
+  lg_page_end_section(page);
 }
 
 /* ---- tables ---- */
@@ -401,60 +496,39 @@ COLUMNS(wire_columns, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("from", "Fr
 static void put_tables(Page *page)
 {
   const LgPacket *const packet = page->packet;
-  begin_section(page, "parts", "Parts");
+  lg_page_begin_section(page, LG_AT_PARTS, "Parts");
   put_part(page, packet->parts, part_columns);
-  put_table(page, packet->buying, NULL);
-  end_section(page);
-  begin_section(page, "plugs", "Plugs, pin by pin");
-  for (guint i = 0; i < packet->connectors->len; i++)
-    put_table(page, packet->connectors->pdata[i], NULL);
-  end_section(page);
-  begin_section(page, "wires", "Wires");
-  put_part(page, packet->wires, wire_columns);
-  put_table(page, packet->fuses, NULL);
-  end_section(page);
-  begin_section(page, "tests", "Tests");
-  put_table(page, packet->pre_power, NULL);
-  put_table(page, packet->readings, NULL);
-  end_section(page);
-}
-
-static void put_proof(Page *page)
-{
-  const LgJob *const job = page->packet->job;
-  int n[LG_EVIDENCE_GUESS + 1] = {0};
-  begin_section(page, "proof", "On what this rests");
-  put_in(page, "p",
-         "Every pin says how it is known: measured (a reading stands in the sheet), document, "
-         "told, guess. What was told or guessed is measured again before first power.");
-  put(page, "<ul>\n");
-  for (int p = 0; p < job->n_pins; p++) {
-    const LgPin *const pin = &job->pins[p];
-    if (pin->from_type)
-      continue;
-    n[pin->evidence]++;
-    if (pin->evidence != LG_EVIDENCE_TOLD && pin->evidence != LG_EVIDENCE_GUESS)
-      continue;
-    put(page, "<li>");
-    put_text(page, pin->name);
-    put(page, pin->evidence == LG_EVIDENCE_TOLD ? ": told" : ": guess");
-    if (!page->options->share && pin->said_by != NULL) {
-      put(page, ", by ");
-      put_text(page, pin->said_by);
-    }
-    put(page, "</li>\n");
+  lg_page_table(page, packet->buying, NULL);
+  lg_page_end_section(page);
+  lg_page_begin_section(page, LG_AT_PLUGS, "Plugs, pin by pin");
+  for (guint i = 0; i < packet->connectors->len; i++) {
+    const int part = lg_connector_part(packet->job, packet->connectors->pdata[i]);
+    lg_page_face(page, part);
+    lg_page_table(page, packet->connectors->pdata[i], NULL);
+    lg_page_papers_of_part(page, part);
   }
-  g_string_append_printf(page->out,
-                         "</ul>\n<p>Pins of the sheet: %d measured, %d by document, %d told, %d "
-                         "guessed.</p>\n",
-                         n[LG_EVIDENCE_MEASURED], n[LG_EVIDENCE_DOCUMENT], n[LG_EVIDENCE_TOLD],
-                         n[LG_EVIDENCE_GUESS]);
-  end_section(page);
+  lg_page_end_section(page);
+  lg_page_begin_section(page, LG_AT_WIRES, "Wires");
+  put_part(page, packet->wires, wire_columns);
+  lg_page_table(page, packet->fuses, NULL);
+  lg_page_sizes(page);
+  lg_page_end_section(page);
+  lg_page_steps(page);
+  lg_page_begin_section(page, LG_AT_TESTS, "Tests");
+  lg_page_table(page, packet->pre_power, NULL);
+  lg_page_table(page, packet->readings, NULL);
+  lg_page_end_section(page);
 }
 
 GBytes *lg_page_new(const LgPacket *packet, const LgPageOptions *options)
 {
-  Page page = {g_string_sized_new(1 << 18), packet, options};
+  g_autoptr(GRegex) hidden = options->share ? hidden_words(packet->job) : NULL;
+  g_autofree gboolean *shown = g_new0(gboolean, MAX(packet->job->n_photos, 1));
+  Page page = {.out = g_string_sized_new(1 << 20),
+               .packet = packet,
+               .options = options,
+               .hidden = hidden,
+               .shown = shown};
   put_head(&page);
   put_cover(&page);
   put_contents(&page);
@@ -462,13 +536,17 @@ GBytes *lg_page_new(const LgPacket *packet, const LgPageOptions *options)
   put_verdict(&page);
   put_diagram(&page);
   put_tables(&page);
-  put_proof(&page);
-  put(&page, "</main>\n<footer><p>Made with loomgraft " LG_VERSION
-             ". The figures help a competent person; local codes, makers' papers and licensed "
-             "practice come first.</p></footer>\n");
+  lg_page_troubles(&page);
+  lg_page_use(&page);
+  lg_page_history(&page);
+  lg_page_evidence(&page);
+  lg_page_put(&page,
+              "</main>\n<footer><p>Made with loomgraft " LG_VERSION
+              ". The figures help a competent person; local codes, makers' papers and licensed "
+              "practice come first.</p></footer>\n");
   put_states(&page);
-  put(&page, "<script type=\"module\">\n");
+  lg_page_put(&page, "<script type=\"module\">\n");
   put_resource(&page, "page.mjs");
-  put(&page, "</script>\n</body>\n</html>\n");
+  lg_page_put(&page, "</script>\n</body>\n</html>\n");
   return g_string_free_to_bytes(page.out);
 }

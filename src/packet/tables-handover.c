@@ -222,7 +222,7 @@ LgTable *lg_table_handover(const LgSizing *sizing)
   g_autoptr(GString) note = g_string_new(T_("Cautions that stay with the vehicle: "));
   for (guint i = 0; i < cautions->len; i++)
     g_string_append_printf(note, "%s%s", i > 0 ? "; " : "",
-                           ((const LgCaution *)cautions->pdata[i])->title);
+                           T_(((const LgCaution *)cautions->pdata[i])->title));
   g_string_append(note,
                   T_(". Figures are an aid to a competent person; local codes, inspection and the "
                      "makers' manuals rule. One copy for the owner, one for who did the work."));

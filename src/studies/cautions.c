@@ -1,5 +1,6 @@
 /* The cautions that are printed before anything else, as data. */
 #include "studies/cautions.h"
+#include "base/words.h"
 #include <string.h>
 
 static gboolean has_element(const LgJob *job, gboolean (*is)(const LgElement *))
@@ -108,117 +109,109 @@ static gboolean has_electronics(const LgJob *job)
 
 const LgCaution lg_cautions[] = {
     {.name = "restraint",
-     .title = "Airbags and belt pretensioners",
-     .lines = LINES(
-         "A seat, belt or steering wheel from a donor may hold a side airbag, a pretensioner or an "
-         "occupancy mat. They can fire and kill.",
-         "Key off, battery minus off and insulated, then wait as the vehicle's manual says: 10 "
-         "seconds to 10 minutes were seen.",
-         "Never put an ohmmeter, a lamp or a supply on such a circuit, nor on a plug that may "
-         "belong "
-         "to one. The plugs are yellow by habit, not always.",
-         "Touch bare metal of the body first. Carry an airbag with its cover away from you, lay it "
-         "down cover up, keep it cool; no welding near it.",
-         "Makers forbid moving such parts to another vehicle and using them again after a fall."),
-     .source = "makers' restraint-system precautions, seen; yellow plugs: habit of the trade",
+     .title = N_("Airbags and belt pretensioners"),
+     .lines = LINES(N_("A seat, belt or steering wheel from a donor may hold a side airbag, a "
+                       "pretensioner or an occupancy mat. They can fire and kill."),
+                    N_("Key off, battery minus off and insulated, then wait as the vehicle's "
+                       "manual says: 10 seconds to 10 minutes were seen."),
+                    N_("Never put an ohmmeter, a lamp or a supply on such a circuit, nor on a plug "
+                       "that may belong to one. The plugs are yellow by habit, not always."),
+                    N_("Touch bare metal of the body first. Carry an airbag with its cover away "
+                       "from you, lay it down cover up, keep it cool; no welding near it."),
+                    N_("Makers forbid moving such parts to another vehicle and using them again "
+                       "after a fall.")),
+     .source = N_("makers' restraint-system precautions, seen; yellow plugs: habit of the trade"),
      .applies = may_hold_restraint},
     {.name = "occupancy",
-     .title = "Occupancy sensing",
-     .lines = LINES(
-         "Loosening seat bolts or changing a cushion can call for setting the sensor to zero with "
-         "the maker's tester.",
-         "Another seat, cover or heating mat can silence an airbag or misdirect it. No dummy "
-         "resistors."),
-     .source = "makers' restraint-system precautions, seen; in part memory",
+     .title = N_("Occupancy sensing"),
+     .lines = LINES(N_("Loosening seat bolts or changing a cushion can call for setting the sensor "
+                       "to zero with the maker's tester."),
+                    N_("Another seat, cover or heating mat can silence an airbag or misdirect it. "
+                       "No dummy resistors.")),
+     .source = N_("makers' restraint-system precautions, seen; in part memory"),
      .applies = may_hold_restraint},
     {.name = "seat-strength",
-     .title = "Seat and belt anchorage",
-     .lines = LINES(
-         "Bolts, plates, tracks and belts are outside of what this tool looks at: they need an "
-         "engineer and an inspector.",
-         "In the United States FMVSS 207 to 210 hold, under UN rules R14, R16, R17 and, for buses, "
-         "R80."),
-     .source = "FMVSS 207, 209, 210 and UN R14, R16, R17: seen in part; 208 and R80: memory",
+     .title = N_("Seat and belt anchorage"),
+     .lines = LINES(N_("Bolts, plates, tracks and belts are outside of what this tool looks at: "
+                       "they need an engineer and an inspector."),
+                    N_("In the United States FMVSS 207 to 210 hold, under UN rules R14, R16, R17 "
+                       "and, for buses, R80.")),
+     .source = N_("FMVSS 207, 209, 210 and UN R14, R16, R17: seen in part; 208 and R80: memory"),
      .applies = has_seat},
     {.name = "burns",
-     .title = "Burns from heated seats and pads",
-     .lines = LINES(
-         "Skin burns at 44 C in six hours; each degree more halves the time. At 49 C ten minutes "
-         "can "
-         "burn deeply. Burn doctors ask for 41 C at most.",
-         "No seat heat for people who feel little (paralysis, diabetes), for children, for "
-         "sleepers; "
-         "or disconnect it.",
-         "Always a sensor, an independent cut-out and a timer, none of them bridged. Pads are not "
-         "folded, pinned, cut or bridged.",
-         "No public standard was found that caps the temperature."),
-     .source = "skin-burn study of 1947 as cited by a safety research office, seen",
+     .title = N_("Burns from heated seats and pads"),
+     .lines = LINES(N_("Skin burns at 44 C in six hours; each degree more halves the time. At 49 C "
+                       "ten minutes can burn deeply. Burn doctors ask for 41 C at most."),
+                    N_("No seat heat for people who feel little (paralysis, diabetes), for "
+                       "children, for sleepers; or disconnect it."),
+                    N_("Always a sensor, an independent cut-out and a timer, none of them bridged. "
+                       "Pads are not folded, pinned, cut or bridged."),
+                    N_("No public standard was found that caps the temperature.")),
+     .source = N_("skin-burn study of 1947 as cited by a safety research office, seen"),
      .applies = has_heater},
     {.name = "fire",
-     .title = "Fire",
-     .lines = LINES(
-         "Every added plus is fused at its source. No bare live stud without a fuse.",
-         "Nothing is tied to fuel or brake lines; keep wires 150 mm away from fuel, and above it.",
-         "An extinguisher in reach at first power. Stop at smell or heat.",
-         "Coverings and tape near the cabin must burn slowly: 102 mm a minute at most (FMVSS 302, "
-         "ISO 3795)."),
-     .source = "AC 43.13-1B, 33 CFR 183.455 and FMVSS 302, seen"},
+     .title = N_("Fire"),
+     .lines =
+         LINES(N_("Every added plus is fused at its source. No bare live stud without a fuse."),
+               N_("Nothing is tied to fuel or brake lines; keep wires 150 mm away from fuel, and "
+                  "above it."),
+               N_("An extinguisher in reach at first power. Stop at smell or heat."),
+               N_("Coverings and tape near the cabin must burn slowly: 102 mm a minute at most "
+                  "(FMVSS 302, ISO 3795).")),
+     .source = N_("AC 43.13-1B, 33 CFR 183.455 and FMVSS 302, seen")},
     {.name = "lead-battery",
-     .title = "Lead batteries",
-     .lines = LINES(
-         "Charging makes hydrogen, which explodes from 4.1 to 72 % in air: ventilate, no sparks.",
-         "Acid burns eyes and skin: goggles, water at hand.",
-         "Minus off first and on last. No rings or watches; an insulated tool."),
-     .source = "an occupational health office's page on battery charging, seen",
+     .title = N_("Lead batteries"),
+     .lines = LINES(N_("Charging makes hydrogen, which explodes from 4.1 to 72 % in air: "
+                       "ventilate, no sparks."),
+                    N_("Acid burns eyes and skin: goggles, water at hand."),
+                    N_("Minus off first and on last. No rings or watches; an insulated tool.")),
+     .source = N_("an occupational health office's page on battery charging, seen"),
      .applies = has_lead_battery},
     {.name = "lithium-battery",
-     .title = "Lithium batteries",
-     .lines = LINES(
-         "Charge only through a charger or converter made for it, never below 0 C.",
-         "Its management unit may disconnect at any time and leave a surge; an alternator can "
-         "overheat on it."),
-     .source = "a lithium battery's manual, seen",
+     .title = N_("Lithium batteries"),
+     .lines = LINES(N_("Charge only through a charger or converter made for it, never below 0 C."),
+                    N_("Its management unit may disconnect at any time and leave a surge; an "
+                       "alternator can overheat on it.")),
+     .source = N_("a lithium battery's manual, seen"),
      .applies = has_lithium_battery},
     {.name = "running-engine",
-     .title = "Running engine",
-     .lines = LINES("Never disconnect a battery while the engine runs: the volts shoot up and kill "
-                    "electronics."),
-     .source = "makers' precautions, seen",
+     .title = N_("Running engine"),
+     .lines = LINES(N_("Never disconnect a battery while the engine runs: the volts shoot up and "
+                       "kill electronics.")),
+     .source = N_("makers' precautions, seen"),
      .applies = has_charger},
     {.name = "motion",
-     .title = "Things that move",
-     .lines = LINES("Powered seats and slides pinch, and can move the driver: block them where the "
-                    "original did.",
-                    "Keep a stop in reach. Hands, clothes and tools out before power."),
-     .source = "common practice, no source",
+     .title = N_("Things that move"),
+     .lines = LINES(N_("Powered seats and slides pinch, and can move the driver: block them where "
+                       "the original did."),
+                    N_("Keep a stop in reach. Hands, clothes and tools out before power.")),
+     .source = N_("common practice, no source"),
      .applies = has_motor},
     {.name = "electronics",
-     .title = "Electronics",
-     .lines = LINES("Bus wires and control units are not places to take power from.",
-                    "Do not leave a wire pierced by a probe unsealed. Discharge yourself before "
-                    "touching plugs.",
-                    "Never an ohmmeter or a test lamp on a control unit."),
-     .source = "makers' introductions to circuit inspection, seen; in part memory",
+     .title = N_("Electronics"),
+     .lines = LINES(N_("Bus wires and control units are not places to take power from."),
+                    N_("Do not leave a wire pierced by a probe unsealed. Discharge yourself before "
+                       "touching plugs."),
+                    N_("Never an ohmmeter or a test lamp on a control unit.")),
+     .source = N_("makers' introductions to circuit inspection, seen; in part memory"),
      .applies = has_electronics},
     {.name = "high-voltage",
-     .title = "High voltage",
-     .lines = LINES("Above 60 V DC or 30 V AC, and behind orange coverings, this tool ends. Do not "
-                    "open; trained people only."),
-     .source = "ISO 6469-3 in digests, seen"},
+     .title = N_("High voltage"),
+     .lines = LINES(N_("Above 60 V DC or 30 V AC, and behind orange coverings, this tool ends. Do "
+                       "not open; trained people only.")),
+     .source = N_("ISO 6469-3 in digests, seen")},
     {.name = "law",
-     .title = "Law, inspection, insurance",
-     .lines = LINES(
-         "Lamps, belts, seats, restraint, immobiliser and radio interference are regulated. Ask "
-         "first, declare what was changed, keep the papers.",
-         "Warranty and insurance may depend on it."),
-     .source = "memory; ask locally"},
+     .title = N_("Law, inspection, insurance"),
+     .lines = LINES(N_("Lamps, belts, seats, restraint, immobiliser and radio interference are "
+                       "regulated. Ask first, declare what was changed, keep the papers."),
+                    N_("Warranty and insurance may depend on it.")),
+     .source = N_("memory; ask locally")},
     {.name = "always",
-     .title = "Always",
-     .lines = LINES("Figures here are aids to a competent person. Local codes, the makers' manuals "
-                    "and licensed "
-                    "practice rule.",
-                    "Test; do not trust colours."),
-     .source = "habit of the trade"},
+     .title = N_("Always"),
+     .lines = LINES(N_("Figures here are aids to a competent person. Local codes, the makers' "
+                       "manuals and licensed practice rule."),
+                    N_("Test; do not trust colours.")),
+     .source = N_("habit of the trade")},
     {.name = NULL}};
 
 gboolean lg_caution_applies(const LgCaution *caution, const LgJob *job)

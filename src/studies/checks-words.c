@@ -1,4 +1,5 @@
 /* How the rules speak: quantities in the job's habit, and the names of things. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 const char *lg_say(LgCheckContext *c, const char *format, ...)
@@ -89,14 +90,14 @@ const char *lg_say_percent(LgCheckContext *c, double share)
 const char *lg_say_state(LgCheckContext *c, int state)
 {
   if (state < 0)
-    return "in no state";
+    return T_("in no state");
   g_autofree char *words = lg_state_words(c->job, lg_states_position(c->states, state));
-  return lg_say(c, state == 0 ? "with %s" : "in %s", words);
+  return lg_say(c, state == 0 ? T_("with %s") : T_("in %s"), words);
 }
 
 const char *lg_say_states(LgCheckContext *c, guint64 n)
 {
-  return lg_say(c, "%" G_GUINT64_FORMAT " state%s", n, n == 1 ? "" : "s");
+  return lg_say(c, n == 1 ? T_("%lu state") : T_("%lu states"), (gulong)n);
 }
 
 const char *lg_say_element(LgCheckContext *c, int element)
@@ -118,12 +119,13 @@ const char *lg_say_stretch(LgCheckContext *c, const LgStretchHeat *stretch)
 {
   const char *const ambient = lg_say_degrees(c, stretch->ambient_K);
   if (stretch->run < 0)
-    return lg_say(c, "in free air of %s", ambient);
+    return lg_say(c, T_("in free air of %s"), ambient);
   const LgRun *const run = &c->job->runs[stretch->run];
-  return lg_say(c, "in run %s (%s, %s) %s", run->name,
-                run->cover != NULL ? run->cover->name : "no covering", ambient,
-                stretch->n_warm > 1 ? lg_say(c, "with %d loaded wires together", stretch->n_warm)
-                                    : "by itself");
+  return lg_say(c, T_("in run %s (%s, %s) %s"), run->name,
+                run->cover != NULL ? run->cover->name : T_("no covering"), ambient,
+                stretch->n_warm > 1
+                    ? lg_say(c, T_("with %d loaded wires together"), stretch->n_warm)
+                    : T_("by itself"));
 }
 
 const char *lg_say_heat(LgCheckContext *c, int wire, const LgStretchHeat *stretch)
@@ -133,18 +135,19 @@ const char *lg_say_heat(LgCheckContext *c, int wire, const LgStretchHeat *stretc
   const LgAllowance *const table = &c->sizing->wires[wire].allowance;
   const char *const published =
       table->allowed_A > 0
-          ? lg_say(c, "by table %s (%s%s, %d C column, %s; x %.3g for %s, x %.3g for %d wire%s)",
-                   lg_say_amps(c, table->allowed_A),
-                   table->source != NULL ? table->source : "no source",
-                   table->interpolated ? ", between two sizes" : "", table->column_C,
-                   lg_say_amps(c, table->table_A), table->ambient_factor,
-                   lg_say_degrees(c, table->ambient_K), table->bundle_factor, table->n_bundle,
-                   table->n_bundle == 1 ? "" : "s")
-          : "no table reaches it";
-  return lg_say(c, "heat balance: %s, %s insulation (%s%s) %s, may carry %s; %s",
-                conductor != NULL ? conductor->name : "wire", w->insulation->name,
+          ? lg_say(
+                c, T_("by table %s (%s%s, %d C column, %s; x %.3g for %s, x %.3g for %s)"),
+                lg_say_amps(c, table->allowed_A),
+                table->source != NULL ? table->source : T_("no source"),
+                table->interpolated ? T_(", between two sizes") : "", table->column_C,
+                lg_say_amps(c, table->table_A), table->ambient_factor,
+                lg_say_degrees(c, table->ambient_K), table->bundle_factor,
+                lg_say(c, table->n_bundle == 1 ? T_("%d wire") : T_("%d wires"), table->n_bundle))
+          : T_("no table reaches it");
+  return lg_say(c, T_("heat balance: %s, %s insulation (%s%s) %s, may carry %s; %s"),
+                conductor != NULL ? conductor->name : T_("wire"), w->insulation->name,
                 lg_say_degrees(c, w->insulation->temperature_K),
-                w->insulation->material == NULL ? ", material not said: counted as PVC" : "",
+                w->insulation->material == NULL ? T_(", material not said: counted as PVC") : "",
                 lg_say_stretch(c, stretch), lg_say_amps(c, stretch->allowed_A), published);
 }
 

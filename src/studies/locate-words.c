@@ -1,4 +1,5 @@
 /* Suspects and measurements in plain words. */
+#include "base/words.h"
 #include "studies/locate-private.h"
 
 static const char *element_name(const LgJob *job, int element)
@@ -19,7 +20,7 @@ static char *blown_words(const LgLocator *l, const LgSuspect *suspect)
     for (int c = 0; c < row->n; c++) {
       const LgChange *const change = &g_array_index(l->changes, LgChange, row->first + c);
       if (change->kind == LG_CHANGE_OPEN && change->branch == l->stage->first[e])
-        g_string_append_printf(words, "%s%s", words->len == 0 ? ", which blew " : " and ",
+        g_string_append_printf(words, "%s%s", words->len == 0 ? T_(", which blew ") : " and ",
                                element_name(l->job, e));
     }
   }
@@ -32,30 +33,31 @@ char *lg_suspect_words(const LgLocator *l, int index)
   const LgSuspect *const s = &g_array_index(l->suspects, LgSuspect, index);
   switch (s->kind) {
   case LG_SUSPECT_HEALTHY:
-    return g_strdup("nothing is wrong");
+    return g_strdup(T_("nothing is wrong"));
   case LG_SUSPECT_FAILURE: {
     g_autofree char *words = lg_failure_words(job, &s->failure), *blown = blown_words(l, s);
     return g_strconcat(words, blown, NULL);
   }
   case LG_SUSPECT_BLOWN:
-    return g_strdup_printf(job->elements[s->element].kind == LG_EL_FUSE ? "%s blown or not seated"
-                                                                        : "%s tripped",
+    return g_strdup_printf(job->elements[s->element].kind == LG_EL_FUSE
+                               ? T_("%s blown or not seated")
+                               : T_("%s tripped"),
                            element_name(job, s->element));
   case LG_SUSPECT_WIRE_OHM:
-    return g_strdup_printf("resistance in %s or a joint at its ends (%s, %s)",
+    return g_strdup_printf(T_("resistance in %s or a joint at its ends (%s, %s)"),
                            job->wires[s->wire].name, job->pins[job->wires[s->wire].pin[0]].name,
                            job->pins[job->wires[s->wire].pin[1]].name);
   case LG_SUSPECT_JOINT_OHM: {
     const LgElementKind kind = job->elements[s->element].kind;
-    return g_strdup_printf(kind == LG_EL_CHASSIS            ? "%s poor on the body"
-                           : lg_element_is_protection(kind) ? "%s loose in its holder"
-                                                            : "%s burnt or dirty",
+    return g_strdup_printf(kind == LG_EL_CHASSIS            ? T_("%s poor on the body")
+                           : lg_element_is_protection(kind) ? T_("%s loose in its holder")
+                                                            : T_("%s burnt or dirty"),
                            element_name(job, s->element));
   }
   case LG_SUSPECT_WORN:
-    return g_strdup_printf("%s worn or the wrong one", element_name(job, s->element));
+    return g_strdup_printf(T_("%s worn or the wrong one"), element_name(job, s->element));
   case LG_SUSPECT_WEAK:
-    return g_strdup_printf("%s weak", element_name(job, s->element));
+    return g_strdup_printf(T_("%s weak"), element_name(job, s->element));
   case LG_N_SUSPECT_KINDS:
     break;
   }
@@ -69,11 +71,11 @@ static char *sized_words(const LgLocator *l, int suspect, double size)
   if (isnan(size))
     return g_steal_pointer(&words);
   if (s->kind == LG_SUSPECT_WORN)
-    return g_strdup_printf("%s: takes %.0f %% of its current", words, 100 * size);
+    return g_strdup_printf(T_("%s: takes %.0f %% of its current"), words, 100 * size);
   if (s->kind == LG_SUSPECT_WEAK)
-    return g_strdup_printf("%s: %.0f %% of its volts", words, 100 * size);
+    return g_strdup_printf(T_("%s: %.0f %% of its volts"), words, 100 * size);
   g_autofree char *ohm = lg_quantity_print(size, LG_DIM_RESISTANCE, l->job->habit, 2);
-  return g_strdup_printf("%s: %s too much", words, ohm);
+  return g_strdup_printf(T_("%s: %s too much"), words, ohm);
 }
 
 char *lg_verdict_words(const LgLocator *l, const LgVerdict *verdict)
@@ -83,7 +85,7 @@ char *lg_verdict_words(const LgLocator *l, const LgVerdict *verdict)
     return sized_words(l, verdict->suspect, verdict->size);
   g_autofree char *a = sized_words(l, s->pair[0], s->pair_size[0]),
                   *b = sized_words(l, s->pair[1], s->pair_size[1]);
-  return g_strdup_printf("%s; and %s", a, b);
+  return g_strdup_printf(T_("%s; and %s"), a, b);
 }
 
 static char *state_words(const LgLocator *l, const int position[])
@@ -98,14 +100,14 @@ char *lg_probing_words(const LgLocator *l, const LgProbing *probing)
 {
   g_autofree char *state = state_words(l, probing->position);
   if (probing->kind == LG_SIGN_RUNS)
-    return g_strdup_printf("see whether %s runs, with %s", element_name(l->job, probing->load),
+    return g_strdup_printf(T_("see whether %s runs, with %s"), element_name(l->job, probing->load),
                            state);
   const char *const red = l->job->pins[probing->pin[0]].name, *const black =
                                                                   l->job->pins[probing->pin[1]]
                                                                       .name;
   if (probing->kind == LG_SIGN_VOLTS)
-    return g_strdup_printf("volts, red lead on %s, black on %s, with %s", red, black, state);
-  return g_strdup_printf("battery's minus off, nothing live: ohms, red lead on %s, black on %s, "
-                         "switches as for %s",
+    return g_strdup_printf(T_("volts, red lead on %s, black on %s, with %s"), red, black, state);
+  return g_strdup_printf(T_("battery's minus off, nothing live: ohms, red lead on %s, black on %s, "
+                            "switches as for %s"),
                          red, black, state);
 }

@@ -21,21 +21,22 @@ static void check_restraint_pins(LgCheckContext *c, LgOrigin origin, const char 
     const LgPin *const pin = &c->job->pins[pins[k]];
     if (pin->restraint == LG_RESTRAINT_NO)
       continue;
-    list = lg_say(c, "%s%s%s", list, *list != '\0' ? " and " : "", pin->name);
+    list = lg_say(c, "%s%s%s", list, *list != '\0' ? T_(" and ") : "", pin->name);
     sure = sure || pin->restraint == LG_RESTRAINT_YES;
   }
   if (*list != '\0')
     lg_found(c, origin, subject,
-             lg_say(c, "%s %s: %s an airbag or belt pretensioner circuit, which can fire.", does,
-                    list, sure ? "part of" : "maybe part of"),
+             lg_say(c, T_("%s %s: %s an airbag or belt pretensioner circuit, which can fire."),
+                    does, list, sure ? T_("part of") : T_("maybe part of")),
              RESTRAINT_SOURCE, RESTRAINT_REMEDY ".");
 }
 
 static void check_restraint_wired(LgCheckContext *c)
 {
   for (int w = 0; w < c->job->n_wires; w++)
-    check_restraint_pins(c, c->job->wires[w].origin, lg_say(c, "wire %s", c->job->wires[w].name),
-                         c->job->wires[w].pin, "Is joined to");
+    check_restraint_pins(c, c->job->wires[w].origin,
+                         lg_say(c, T_("wire %s"), c->job->wires[w].name), c->job->wires[w].pin,
+                         T_("Is joined to"));
 }
 
 const LgRule lg_rule_restraint_wired = {
@@ -53,8 +54,8 @@ static void check_restraint_read(LgCheckContext *c)
 {
   for (int r = 0; r < c->job->n_readings; r++)
     check_restraint_pins(c, c->job->readings[r].origin,
-                         lg_say(c, "reading %s", c->job->readings[r].name), c->job->readings[r].pin,
-                         "Puts a meter on");
+                         lg_say(c, T_("reading %s"), c->job->readings[r].name),
+                         c->job->readings[r].pin, T_("Puts a meter on"));
 }
 
 const LgRule lg_rule_restraint_read = {
@@ -97,11 +98,11 @@ static void check_pin_unwired(LgCheckContext *c)
       const LgPin *const pin = &c->job->pins[element->pin[k]];
       if (!hangs(c, element->pin[k], e) || lg_pin_n_wires(c, element->pin[1 - k]) == 0)
         continue;
-      lg_found(c, pin->origin, lg_say(c, "pin %s", pin->name),
-               lg_say(c, "Has no wire, although %s needs it: its other end, %s, is wired.",
+      lg_found(c, pin->origin, lg_say(c, T_("pin %s"), pin->name),
+               lg_say(c, T_("Has no wire, although %s needs it: its other end, %s, is wired."),
                       lg_say_element(c, e), c->job->pins[element->pin[1 - k]].name),
-               "wires and elements at the pin",
-               lg_say(c, "Add the wire, or take the one at %s out.",
+               T_("wires and elements at the pin"),
+               lg_say(c, T_("Add the wire, or take the one at %s out."),
                       c->job->pins[element->pin[1 - k]].name));
     }
   }
@@ -130,13 +131,13 @@ static void check_dead_end(LgCheckContext *c)
         continue;
       const LgExtreme most = c->states->pins[wire->pin[k]].most_V;
       const gboolean live = most.state >= 0 && fabs(most.value) > 0.5 * c->job->nominal_V;
-      lg_found(
-          c, wire->origin, lg_say(c, "wire %s", wire->name),
-          lg_say(c, "Ends at %s, where nothing goes on%s.", pin->name,
-                 live ? lg_say(c, "; the end can stand at %s", lg_say_volts(c, most.value)) : ""),
-          "wires and elements at the pin",
-          live ? "Join it, or take it out; a live spare end is insulated and tied back."
-               : "Join it, say at the pin what it carries=, or take the wire out.");
+      lg_found(c, wire->origin, lg_say(c, T_("wire %s"), wire->name),
+               lg_say(c, T_("Ends at %s, where nothing goes on%s."), pin->name,
+                      live ? lg_say(c, T_("; the end can stand at %s"), lg_say_volts(c, most.value))
+                           : ""),
+               T_("wires and elements at the pin"),
+               live ? T_("Join it, or take it out; a live spare end is insulated and tied back.")
+                    : T_("Join it, say at the pin what it carries=, or take the wire out."));
     }
   }
 }
@@ -193,14 +194,14 @@ static void check_island(LgCheckContext *c)
     lg_flood(&flood, circuit->pin_node[wire->pin[0]], told, found);
     if (island.load)
       continue;
-    lg_found(c, wire->origin, lg_say(c, "wire %s", wire->name),
+    lg_found(c, wire->origin, lg_say(c, T_("wire %s"), wire->name),
              lg_say(c,
-                    "Runs from %s to %s, but in no state is there a path from there to a source "
-                    "or to %s.",
+                    T_("Runs from %s to %s, but in no state is there a path from there to a source "
+                       "or to %s."),
                     c->job->pins[wire->pin[0]].name, c->job->pins[wire->pin[1]].name,
                     T_(c->job->ground_word)),
-             lg_say(c, "%s solved", lg_say_states(c, c->states->n_solved)),
-             "Join what it leads to, or take it out.");
+             lg_say(c, T_("%s solved"), lg_say_states(c, c->states->n_solved)),
+             T_("Join what it leads to, or take it out."));
   }
 }
 
@@ -228,16 +229,15 @@ static void check_not_fitted(LgCheckContext *c)
     for (int e = part->first_element; e < part->first_element + part->n_elements; e++)
       if (c->job->elements[e].pin[0] == p || c->job->elements[e].pin[1] == p)
         behind = e;
-    lg_found(
-        c, pin->origin, lg_say(c, "pin %s", pin->name),
-        behind >= 0 ? lg_say(c,
-                             "Is wired, but this example has no terminal there: %s is not "
-                             "fitted.",
-                             lg_say_element(c, behind))
-                    : "Is wired, but this example has no terminal there.",
-        "the sheet says fitted=no at the pin",
-        "Take the wire out, or find an example that has the option; look into the cavity before "
-        "you buy.");
+    lg_found(c, pin->origin, lg_say(c, T_("pin %s"), pin->name),
+             behind >= 0
+                 ? lg_say(c,
+                          T_("Is wired, but this example has no terminal there: %s is not fitted."),
+                          lg_say_element(c, behind))
+                 : T_("Is wired, but this example has no terminal there."),
+             T_("the sheet says fitted=no at the pin"),
+             T_("Take the wire out, or find an example that has the option; look into the cavity "
+                "before you buy."));
   }
 }
 

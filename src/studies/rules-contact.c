@@ -2,16 +2,16 @@
 #include "base/words.h"
 #include "studies/checks-private.h"
 
-static const char *const class_words[LG_N_LOAD_CLASSES] = {"resistive load", "motors and coils",
-                                                           "lamps"};
+static const char *const class_words[LG_N_LOAD_CLASSES] = {N_("resistive load"),
+                                                           N_("motors and coils"), N_("lamps")};
 
 static const char *say_classes(LgCheckContext *c, const double class_A[LG_N_LOAD_CLASSES])
 {
   const char *text = "";
   for (int k = 0; k < LG_N_LOAD_CLASSES; k++)
     if (class_A[k] >= 1e-3)
-      text = lg_say(c, "%s%s%s of %s", text, *text != '\0' ? " and " : "",
-                    lg_say_amps(c, class_A[k]), class_words[k]);
+      text = lg_say(c, T_("%s%s%s of %s"), text, *text != '\0' ? T_(" and ") : "",
+                    lg_say_amps(c, class_A[k]), T_(class_words[k]));
   return text;
 }
 
@@ -21,8 +21,9 @@ static const char *say_ratings(LgCheckContext *c, int contact,
   const char *text = "";
   for (int k = 0; k < LG_N_LOAD_CLASSES; k++)
     if (class_A[k] >= 1e-3)
-      text = lg_say(c, "%s%s%s of %s", text, *text != '\0' ? " or " : "",
-                    lg_say_amps(c, lg_contact_rating(c, contact, (LgLoadClass)k)), class_words[k]);
+      text =
+          lg_say(c, T_("%s%s%s of %s"), text, *text != '\0' ? T_(" or ") : "",
+                 lg_say_amps(c, lg_contact_rating(c, contact, (LgLoadClass)k)), T_(class_words[k]));
   return text;
 }
 
@@ -33,16 +34,16 @@ static const char *say_rating_basis(LgCheckContext *c, int contact)
   const double rating_A = e->p[LG_P_RATING];
   if (lg_contact_rating(c, contact, LG_LOAD_PLAIN) < rating_A)
     return lg_say(c,
-                  "%s at 12 V, resistive; at 24 V resistive loads count 2, motors 3, lamps 8 "
-                  "times: AC 43.13-1B, switch ratings by load kind, seen",
+                  T_("%s at 12 V, resistive; at 24 V resistive loads count 2, motors 3, lamps 8 "
+                     "times: AC 43.13-1B, switch ratings by load kind, seen"),
                   lg_say_amps(c, rating_A));
   if (fabs(e->p[LG_P_MOTOR_RATING] * 2 - rating_A) < 1e-9 &&
       fabs(e->p[LG_P_LAMP_RATING] * 5 - rating_A) < 1e-9)
     return lg_say(c,
-                  "rating %s resistive; motors and coils count 2, lamps 5 times: AC 43.13-1B, "
-                  "switch ratings by load kind, 12 V, seen",
+                  T_("rating %s resistive; motors and coils count 2, lamps 5 times: AC 43.13-1B, "
+                     "switch ratings by load kind, 12 V, seen"),
                   lg_say_amps(c, rating_A));
-  return lg_say(c, "the part's own figures: %s resistive, %s of motors and coils, %s of lamps",
+  return lg_say(c, T_("the part's own figures: %s resistive, %s of motors and coils, %s of lamps"),
                 lg_say_amps(c, rating_A), lg_say_amps(c, e->p[LG_P_MOTOR_RATING]),
                 lg_say_amps(c, e->p[LG_P_LAMP_RATING]));
 }
@@ -50,25 +51,26 @@ static const char *say_rating_basis(LgCheckContext *c, int contact)
 static const char *contact_word(const LgCheckContext *c, const LgElement *contact)
 {
   if (contact->kind == LG_EL_MAKE || contact->kind == LG_EL_BREAK)
-    return "relay contact";
+    return T_("relay contact");
   if (contact->kind == LG_EL_OUTPUT)
     return "output";
   if (contact->kind == LG_EL_THERMOSTAT)
     return "thermostat";
-  return strcmp(c->job->parts[contact->part].class_word, "key") == 0 ? "key switch" : "switch";
+  return strcmp(c->job->parts[contact->part].class_word, "key") == 0 ? T_("key switch")
+                                                                     : T_("switch");
 }
 
 static const char *mend_contact(LgCheckContext *c, const LgElement *contact,
                                 const LgContactUse *use)
 {
   if (contact->kind == LG_EL_MAKE || contact->kind == LG_EL_BREAK)
-    return lg_say(c, "Use a relay whose contact carries %s, or share the loads between two relays.",
-                  say_classes(c, use->class_A));
-  return lg_say(
-      c,
-      "Let the %s work the coil of a relay only (a small fraction of an ampere), and let the "
-      "relay carry the load from a fuse of its own.",
-      contact_word(c, contact));
+    return lg_say(
+        c, T_("Use a relay whose contact carries %s, or share the loads between two relays."),
+        say_classes(c, use->class_A));
+  return lg_say(c,
+                T_("Let the %s work the coil of a relay only (a small fraction of an ampere), and "
+                   "let the relay carry the load from a fuse of its own."),
+                contact_word(c, contact));
 }
 
 static void check_contact_overloaded(LgCheckContext *c)
@@ -79,7 +81,7 @@ static void check_contact_overloaded(LgCheckContext *c)
     if (!lg_element_is_contact(contact->kind) || use->state < 0 || !(use->use > 1 + 1e-9))
       continue;
     lg_found(c, contact->origin, lg_say(c, "%s %s", contact_word(c, contact), contact->name),
-             lg_say(c, "Carries %s %s; it may carry %s: %s of what it bears.",
+             lg_say(c, T_("Carries %s %s; it may carry %s: %s of what it bears."),
                     say_classes(c, use->class_A), lg_say_state(c, use->state),
                     say_ratings(c, e, use->class_A), lg_say_percent(c, use->use)),
              say_rating_basis(c, e), mend_contact(c, contact, use));
@@ -117,11 +119,11 @@ static void check_contact_unrated(LgCheckContext *c)
         most.state < 0 || most.value < UNRATED_A)
       continue;
     lg_found(c, contact->origin, lg_say(c, "%s %s", contact_word(c, contact), contact->name),
-             lg_say(c, "Carries %s %s, and nobody knows what it bears.", lg_say_amps(c, most.value),
-                    lg_say_state(c, most.state)),
-             "the sheet gives no rating= for it",
-             "Read the rating off the part or its papers and write rating=; else let it work a "
-             "relay.");
+             lg_say(c, T_("Carries %s %s, and nobody knows what it bears."),
+                    lg_say_amps(c, most.value), lg_say_state(c, most.state)),
+             T_("the sheet gives no rating= for it"),
+             T_("Read the rating off the part or its papers and write rating=; else let it work a "
+                "relay."));
   }
 }
 
@@ -151,12 +153,12 @@ static void report_terminals(LgCheckContext *c, int worst, const char *subject)
   const LgPin *const pin = &c->job->pins[worst];
   const LgExtreme most = c->survey->pin_A[worst];
   lg_found(c, pin->origin, subject,
-           lg_say(c, "%s passes %s %s; a %s terminal bears %s for good.", pin->name,
+           lg_say(c, T_("%s passes %s %s; a %s terminal bears %s for good."), pin->name,
                   lg_say_amps(c, most.value), lg_say_state(c, most.state), pin->terminal->name,
                   lg_say_amps(c, pin->terminal->rating_A)),
-           lg_say(c, "with the largest wire of its range; %s", pin->terminal->source),
-           "Use a part with larger terminals, share the current between two cavities, or take this "
-           "circuit past this part.");
+           lg_say(c, T_("with the largest wire of its range; %s"), pin->terminal->source),
+           T_("Use a part with larger terminals, share the current between two cavities, or take "
+              "this circuit past this part."));
 }
 
 /* One finding a part: its worst pin, and the others by name. */
@@ -172,9 +174,9 @@ static void check_terminals_of(LgCheckContext *c, const LgPart *part)
       worst = p;
   }
   if (n == 1)
-    report_terminals(c, worst, lg_say(c, "pin %s", c->job->pins[worst].name));
+    report_terminals(c, worst, lg_say(c, T_("pin %s"), c->job->pins[worst].name));
   else if (n > 1)
-    report_terminals(c, worst, lg_say(c, "pins %s of %s", list, part->name));
+    report_terminals(c, worst, lg_say(c, T_("pins %s of %s"), list, part->name));
 }
 
 static void check_terminal_overloaded(LgCheckContext *c)
@@ -202,16 +204,16 @@ static void check_output_kick(LgCheckContext *c)
     const int coil = c->survey->unsuppressed[e];
     if (output->kind != LG_EL_OUTPUT || coil < 0 || output->suppression != LG_SUPPRESS_NONE)
       continue;
-    lg_found(c, output->origin, lg_say(c, "output %s", output->name),
+    lg_found(c, output->origin, lg_say(c, T_("output %s"), output->name),
              lg_say(c,
-                    "Switches %s, which has nothing to take its kick: on opening the coil makes "
-                    "100 V up to above 1 kV across the electronics.",
+                    T_("Switches %s, which has nothing to take its kick: on opening the coil makes "
+                       "100 V up to above 1 kV across the electronics."),
                     lg_say_element(c, coil)),
-             "neither the coil nor the output says suppression=; maker notes on relay suppression, "
-             "seen",
-             "Use a relay with a resistor or diode inside (86 is then plus), or put a diode across "
-             "the coil, its ring end to plus; if the output has one inside, write "
-             "suppression=diode there.");
+             T_("neither the coil nor the output says suppression=; maker notes on relay "
+                "suppression, seen"),
+             T_("Use a relay with a resistor or diode inside (86 is then plus), or put a diode "
+                "across the coil, its ring end to plus; if the output has one inside, write "
+                "suppression=diode there."));
   }
 }
 
@@ -257,13 +259,13 @@ static void check_live_when_off(LgCheckContext *c)
     const LgElement *const element = &c->job->elements[e];
     if (!stays_live(c, e))
       continue;
-    lg_found(c, element->origin, lg_say(c, "load %s", element->name),
+    lg_found(c, element->origin, lg_say(c, T_("load %s"), element->name),
              lg_say(c,
-                    "Is switched in the %s side: with everything at rest both its pins stand at "
-                    "supply volts, and a chafe to the body switches it on.",
+                    T_("Is switched in the %s side: with everything at rest both its pins stand at "
+                       "supply volts, and a chafe to the body switches it on."),
                     T_(c->job->ground_word)),
-             "volts at its pins with everything at rest",
-             "Switch it in the feed, or take its feed from behind the key.");
+             T_("volts at its pins with everything at rest"),
+             T_("Switch it in the feed, or take its feed from behind the key."));
   }
 }
 

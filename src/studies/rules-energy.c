@@ -1,4 +1,5 @@
 /* The battery and what fills it: standing, heat with the key off, charging. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* Charge at which a lead battery still starts the engine: half. Common practice, no source. */
@@ -62,8 +63,9 @@ static const char *say_frost(LgCheckContext *c, int cell)
     return "";
   const double least = lg_cranking_charge(c->job, cell, c->job->cold_K);
   const char *const cold = lg_say_degrees(c, c->job->cold_K);
-  return isinf(least) ? lg_say(c, "; at %s it does not crank at any charge", cold)
-                      : lg_say(c, "; at %s it cranks down to %s", cold, lg_say_percent(c, least));
+  return isinf(least)
+             ? lg_say(c, T_("; at %s it does not crank at any charge"), cold)
+             : lg_say(c, T_("; at %s it cranks down to %s"), cold, lg_say_percent(c, least));
 }
 
 static void check_standing(LgCheckContext *c)
@@ -74,20 +76,20 @@ static void check_standing(LgCheckContext *c)
       continue;
     const double rest_A = c->states->elements[e].rest_A.value;
     const double hours = lg_cell_hours(cell, rest_A, FLOOR), wanted_h = wanted_hours(c->job);
-    lg_found(c, cell->origin, lg_say(c, "battery %s", lg_say_element(c, e)),
+    lg_found(c, cell->origin, lg_say(c, T_("battery %s"), lg_say_element(c, e)),
              lg_say(c,
-                    "Gives %s with everything at rest and is down to half after %s; it should "
-                    "stand %s. Greatest: %s.",
+                    T_("Gives %s with everything at rest and is down to half after %s; it should "
+                       "stand %s. Greatest: %s."),
                     lg_say_amps(c, rest_A), lg_say_hours(c, hours), lg_say_hours(c, wanted_h),
                     greedy(c)),
              lg_say(c,
-                    "%.3g Ah from %s down to %s of charge, at which it still starts (common "
-                    "practice, no source)%s, Peukert exponent %.3g; self-discharge not counted",
+                    T_("%.3g Ah from %s down to %s of charge, at which it still starts (common "
+                       "practice, no source)%s, Peukert exponent %.3g; self-discharge not counted"),
                     cell->p[LG_P_CAPACITY], lg_say_percent(c, cell->p[LG_P_CHARGE]),
                     lg_say_percent(c, FLOOR), say_frost(c, e), cell->p[LG_P_PEUKERT]),
              lg_say(c,
-                    "Feed what need not live from behind the key, or fit a main switch: at most "
-                    "%s may flow at rest.",
+                    T_("Feed what need not live from behind the key, or fit a main switch: at most "
+                       "%s may flow at rest."),
                     lg_say_amps(c, rest_A * hours / wanted_h)));
   }
 }
@@ -123,25 +125,23 @@ static void check_frost(LgCheckContext *c)
   const double need_A = lg_cranking_need_A(c->job, e, &of_starter);
   const double gives_A = lg_battery_cranking_A((int)cell->chemistry, cell->p[LG_P_VOLTS],
                                                cell->p[LG_P_RESISTANCE], left, c->job->cold_K);
-  lg_found(
-      c, cell->origin, lg_say(c, "battery %s", lg_say_element(c, e)),
-      lg_say(c,
-             "After %s of standing it has %s of charge left and gives %s at %s before it falls to "
-             "%s; the engine wants %s, so it does not start.",
-             lg_say_hours(c, wanted_hours(c->job)), lg_say_percent(c, left),
-             lg_say_amps(c, gives_A), lg_say_degrees(c, c->job->cold_K),
-             lg_say_volts(c, 7.2 * cell->p[LG_P_VOLTS] / 12), lg_say_amps(c, need_A)),
-      lg_say(
-          c,
-          "%s; 7.2 of 12 V by the cold cranking test of SAE J537 (memory); resistance by cold and "
-          "charge: memory and common practice, no source; %s",
-          of_starter ? "twice the running current of the starter in the sheet (common practice, no "
-                       "source)"
-                     : "half of the cold cranking current (common practice, no source)",
-          isinf(least) ? "no charge is enough"
-                       : lg_say(c, "%s of charge would do", lg_say_percent(c, least))),
-      "A battery with more cold cranking current, fuller before it stands, or less that flows at "
-      "rest.");
+  lg_found(c, cell->origin, lg_say(c, T_("battery %s"), lg_say_element(c, e)),
+           lg_say(c,
+                  T_("After %s of standing it has %s of charge left and gives %s at %s before it "
+                     "falls to %s; the engine wants %s, so it does not start."),
+                  lg_say_hours(c, wanted_hours(c->job)), lg_say_percent(c, left),
+                  lg_say_amps(c, gives_A), lg_say_degrees(c, c->job->cold_K),
+                  lg_say_volts(c, 7.2 * cell->p[LG_P_VOLTS] / 12), lg_say_amps(c, need_A)),
+           lg_say(c,
+                  T_("%s; 7.2 of 12 V by the cold cranking test of SAE J537 (memory); resistance "
+                     "by cold and charge: memory and common practice, no source; %s"),
+                  of_starter ? T_("twice the running current of the starter in the sheet (common "
+                                  "practice, no source)")
+                             : T_("half of the cold cranking current (common practice, no source)"),
+                  isinf(least) ? T_("no charge is enough")
+                               : lg_say(c, T_("%s of charge would do"), lg_say_percent(c, least))),
+           T_("A battery with more cold cranking current, fuller before it stands, or less that "
+              "flows at rest."));
 }
 
 const LgRule lg_rule_frost_crank = {
@@ -203,16 +203,16 @@ static void check_heat_key_off(LgCheckContext *c)
     if (amps < 0.1 * heater->p[LG_P_RUN] || !lg_circuit_possible(c->job, c->point->position))
       continue;
     const char *const empty = battery_Ah > 0
-                                  ? lg_say(c, " and empties half of %.3g Ah in %s", battery_Ah,
+                                  ? lg_say(c, T_(" and empties half of %.3g Ah in %s"), battery_Ah,
                                            lg_say_hours(c, FLOOR * battery_Ah / amps))
                                   : "";
     lg_found(
-        c, heater->origin, lg_say(c, "heater %s", heater->name),
-        lg_say(c, "Can be on with %s=%s: it draws %s%s.", c->job->inputs[key].name,
+        c, heater->origin, lg_say(c, T_("heater %s"), heater->name),
+        lg_say(c, T_("Can be on with %s=%s: it draws %s%s."), c->job->inputs[key].name,
                c->job->inputs[key].positions[0], lg_say_amps(c, amps), empty),
-        "state with the key off and all else as when it draws most; common practice, no source",
-        "Feed it, or the relay that switches it, from behind the key; if it is meant to work "
-        "with the key off, write a `need` for it.");
+        T_("state with the key off and all else as when it draws most; common practice, no source"),
+        T_("Feed it, or the relay that switches it, from behind the key; if it is meant to work "
+           "with the key off, write a `need` for it."));
   }
 }
 
@@ -276,22 +276,22 @@ static void report_deficit(LgCheckContext *c, int charger, double amps, gboolean
   const LgElement *const element = &c->job->elements[charger];
   const double gives_A = fabs(c->point->element_A[charger]);
   const double battery_Ah = all_cells_Ah(c->job);
-  lg_found(c, element->origin,
-           lg_say(c, "%s %s", lg_element_word(element->kind), lg_say_element(c, charger)),
-           lg_say(c,
-                  "%s with all on (%s) it gives %s and the battery must give %s, so half of %.3g "
-                  "Ah lasts %s.",
-                  idle ? "At idle" : "On the road", say_point(c), lg_say_amps(c, gives_A),
-                  lg_say_amps(c, amps), battery_Ah, lg_say_hours(c, FLOOR * battery_Ah / amps)),
-           idle && (element->given >> LG_P_IDLE & 1) == 0
-               ? lg_say(c, "%s at idle, taken as 40 %% of its rated %s: common practice, no source",
-                        lg_say_amps(c, element->p[LG_P_IDLE]),
-                        lg_say_amps(c, element->p[LG_P_RATED]))
-               : lg_say(c, "%s as the sheet gives it",
-                        lg_say_amps(c, element->p[idle ? LG_P_IDLE : LG_P_RATED])),
-           idle ? "Do not idle long with all on, or let the heavy loads work only while driving "
-                  "(feed their relay from the charge tell-tale's terminal)."
-                : "Fewer loads at a time, or a larger alternator with thicker charging cables.");
+  lg_found(
+      c, element->origin,
+      lg_say(c, "%s %s", lg_element_word(element->kind), lg_say_element(c, charger)),
+      lg_say(c,
+             T_("%s with all on (%s) it gives %s and the battery must give %s, so half of %.3g Ah "
+                "lasts %s."),
+             idle ? T_("At idle") : T_("On the road"), say_point(c), lg_say_amps(c, gives_A),
+             lg_say_amps(c, amps), battery_Ah, lg_say_hours(c, FLOOR * battery_Ah / amps)),
+      idle && (element->given >> LG_P_IDLE & 1) == 0
+          ? lg_say(c, T_("%s at idle, taken as 40 %% of its rated %s: common practice, no source"),
+                   lg_say_amps(c, element->p[LG_P_IDLE]), lg_say_amps(c, element->p[LG_P_RATED]))
+          : lg_say(c, T_("%s as the sheet gives it"),
+                   lg_say_amps(c, element->p[idle ? LG_P_IDLE : LG_P_RATED])),
+      idle ? T_("Do not idle long with all on, or let the heavy loads work only while driving "
+                "(feed their relay from the charge tell-tale's terminal).")
+           : T_("Fewer loads at a time, or a larger alternator with thicker charging cables."));
 }
 
 static void check_deficit(LgCheckContext *c, gboolean idle)
@@ -397,33 +397,33 @@ static double times_until(LgCheckContext *c, const LgUse *use, int cell, const L
 
 static const char *say_charge(LgCheckContext *c, double charge_Ah)
 {
-  return lg_say(c, "%.3g Ah", charge_Ah < 1e-3 ? 0 : charge_Ah);
+  return lg_say(c, T_("%.3g Ah"), charge_Ah < 1e-3 ? 0 : charge_Ah);
 }
 
 static void report_flat(LgCheckContext *c, const LgUse *use, int cell, const LgUseCell *run,
                         double floor, double times)
 {
   const LgElement *const element = &c->job->elements[cell];
-  const char *const day = lg_say(c, "%s takes %s out and puts %s in", use->name,
+  const char *const day = lg_say(c, T_("%s takes %s out and puts %s in"), use->name,
                                  say_charge(c, run->given_Ah), say_charge(c, run->taken_Ah));
   lg_found(
-      c, use->origin, lg_say(c, "battery %s in use %s", lg_say_element(c, cell), use->name),
-      times < 1
-          ? lg_say(c, "%s: from %s it is down to %s after %s.", day, lg_say_percent(c, run->start),
-                   lg_say_percent(c, run->least), lg_say_hours(c, run->least_at_s / 3600))
-          : lg_say(c, "%s: from %s it is down to %s after %.2g such times.", day,
-                   lg_say_percent(c, run->start), lg_say_percent(c, floor), times),
+      c, use->origin, lg_say(c, T_("battery %s in use %s"), lg_say_element(c, cell), use->name),
+      times < 1 ? lg_say(c, T_("%s: from %s it is down to %s after %s."), day,
+                         lg_say_percent(c, run->start), lg_say_percent(c, run->least),
+                         lg_say_hours(c, run->least_at_s / 3600))
+                : lg_say(c, T_("%s: from %s it is down to %s after %.2g such times."), day,
+                         lg_say_percent(c, run->start), lg_say_percent(c, floor), times),
       lg_say(c,
-             "%.3g Ah; %s is %s; %s; Peukert %.3g, nine tenths of what is put in count "
-             "(memory); alternator by speed and acceptance by cold: common practice, no source",
+             T_("%.3g Ah; %s is %s; %s; Peukert %.3g, nine tenths of what is put in count "
+                "(memory); alternator by speed and acceptance by cold: common practice, no source"),
              element->p[LG_P_CAPACITY], lg_say_percent(c, floor),
-             floor > FLOOR ? "where it no longer cranks in that cold"
-                           : "where it still starts (common practice, no source)",
+             floor > FLOOR ? T_("where it no longer cranks in that cold")
+                           : T_("where it still starts (common practice, no source)"),
              lg_say(c, "%s, %s", lg_say_hours(c, use->lasts_s / 3600),
                     lg_say_degrees(c, use->ambient_K)),
              element->p[LG_P_PEUKERT]),
-      "Less that runs with the engine standing, longer driving, a larger battery, or a second one "
-      "behind a relay for what is used at stops.");
+      T_("Less that runs with the engine standing, longer driving, a larger battery, or a second "
+         "one behind a relay for what is used at stops."));
 }
 
 static void check_use_flat(LgCheckContext *c)

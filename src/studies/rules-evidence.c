@@ -1,7 +1,9 @@
 /* What rests on a fact that nobody has measured. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
-static const char *const evidence_words[] = {"measured", "by its papers", "by hearsay", "a guess"};
+static const char *const evidence_words[] = {N_("measured"), N_("by its papers"), N_("by hearsay"),
+                                             N_("a guess")};
 
 /* Below this a pin that does not say what it carries is not a power pin. */
 #define POWER_A 0.5
@@ -30,14 +32,16 @@ static void report_pins(LgCheckContext *c, const LgPart *part, const char *list,
                         gboolean said_measured)
 {
   lg_found(
-      c, part->origin, lg_say(c, "part %s", part->name),
-      lg_say(c, "%d power pin%s %s nobody has measured here: %s.", n, n == 1 ? "" : "s",
-             n == 1 ? "that" : "which", list),
-      said_measured ? "evidence= at the pins; measured counts only where a reading in this "
-                      "sheet names the pin"
-                    : "evidence= at the pins, or at the part",
-      "Before first power read ohms between each of them and its partner, battery off and plug "
-      "apart, restraint plugs set aside; write it as a `reading` and say evidence=measured.");
+      c, part->origin, lg_say(c, T_("part %s"), part->name),
+      lg_say(c,
+             n == 1 ? T_("%d power pin that nobody has measured here: %s.")
+                    : T_("%d power pins which nobody has measured here: %s."),
+             n, list),
+      said_measured ? T_("evidence= at the pins; measured counts only where a reading in this "
+                         "sheet names the pin")
+                    : T_("evidence= at the pins, or at the part"),
+      T_("Before first power read ohms between each of them and its partner, battery off and plug "
+         "apart, restraint plugs set aside; write it as a `reading` and say evidence=measured."));
 }
 
 static void check_pin_unproven(LgCheckContext *c)
@@ -52,7 +56,7 @@ static void check_pin_unproven(LgCheckContext *c)
         continue;
       const LgPin *const pin = &c->job->pins[p];
       list = lg_say(c, "%s%s%s (%s)", list, n > 0 ? ", " : "", pin->short_name,
-                    evidence_words[pin->evidence]);
+                    T_(evidence_words[pin->evidence]));
       said_measured |= pin->said_measured;
       n++;
     }
@@ -78,10 +82,10 @@ static void check_fitted_unknown(LgCheckContext *c)
     const LgPin *const pin = &c->job->pins[p];
     if (pin->fitted != LG_FITTED_UNKNOWN || lg_pin_n_wires(c, p) == 0)
       continue;
-    lg_found(c, pin->origin, lg_say(c, "pin %s", pin->name),
-             "Is wired, but nobody has looked whether this example has a terminal there.",
-             "the sheet says fitted=unknown at the pin",
-             "Look into the cavity; write fitted=yes or fitted=no.");
+    lg_found(c, pin->origin, lg_say(c, T_("pin %s"), pin->name),
+             T_("Is wired, but nobody has looked whether this example has a terminal there."),
+             T_("the sheet says fitted=unknown at the pin"),
+             T_("Look into the cavity; write fitted=yes or fitted=no."));
   }
 }
 

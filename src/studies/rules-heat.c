@@ -1,4 +1,5 @@
 /* What gets too hot: wires in their company, coverings, wires behind fuses that open late. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* --- wires in lasting states --- */
@@ -13,12 +14,13 @@ static void report_too_hot(LgCheckContext *c, int wire)
   const LgWire *const w = &c->job->wires[wire];
   const char *const where = w->hottest_run >= 0     ? c->job->runs[w->hottest_run].name
                             : w->hottest_place >= 0 ? c->job->places[w->hottest_place].name
-                                                    : "where it lies";
-  lg_found(c, w->origin, lg_say(c, "wire %s", w->name),
-           lg_say(c, "Gets as hot as %s (%s) without any current, and its %s insulation bears %s.",
+                                                    : T_("where it lies");
+  lg_found(c, w->origin, lg_say(c, T_("wire %s"), w->name),
+           lg_say(c,
+                  T_("Gets as hot as %s (%s) without any current, and its %s insulation bears %s."),
                   lg_say_degrees(c, w->hot_K), where, w->insulation->name,
                   lg_say_degrees(c, w->insulation->temperature_K)),
-           w->insulation->source, "Lead it another way, or take insulation for more heat.");
+           w->insulation->source, T_("Lead it another way, or take insulation for more heat."));
 }
 
 static gboolean is_overloaded(const LgCheckContext *c, int wire)
@@ -49,9 +51,9 @@ static const char *say_company(LgCheckContext *c, int wire, const LgStretchHeat 
     const LgMate *const mate = &g_array_index(company, LgMate, i);
     if (mate->wire == wire || mate->amps < 1)
       continue;
-    g_string_append_printf(words, "%s%s %s", told == 0 ? ", together with " : ", ",
+    g_string_append_printf(words, "%s%s %s", told == 0 ? T_(", together with ") : ", ",
                            mate->wire >= 0 ? c->job->wires[mate->wire].name
-                                           : "one that is only counted",
+                                           : T_("one that is only counted"),
                            lg_say_amps(c, mate->amps));
     told++;
   }
@@ -60,8 +62,8 @@ static const char *say_company(LgCheckContext *c, int wire, const LgStretchHeat 
 
 static const char *say_heat(LgCheckContext *c, const LgStretchHeat *at)
 {
-  return isfinite(at->conductor_K) ? lg_say(c, "it gets %s", lg_say_degrees(c, at->conductor_K))
-                                   : "it finds no balance below the melting point of copper";
+  return isfinite(at->conductor_K) ? lg_say(c, T_("it gets %s"), lg_say_degrees(c, at->conductor_K))
+                                   : T_("it finds no balance below the melting point of copper");
 }
 
 static void report_overloaded(LgCheckContext *c, int wire, int n_more)
@@ -69,22 +71,24 @@ static void report_overloaded(LgCheckContext *c, int wire, int n_more)
   const LgStretchHeat *const worst = &c->sizing->wires[wire].worst;
   const LgWire *const w = &c->job->wires[wire];
   const LgConductor *const better = lg_conductor_for(c, wire, worst->current_A);
-  const char *const more = n_more > 0
-                               ? lg_say(c, " %d more wire%s of that run get%s too hot as well.",
-                                        n_more, n_more == 1 ? "" : "s", n_more == 1 ? "s" : "")
-                               : "";
-  lg_found(c, w->origin, lg_say(c, "wire %s", w->name),
-           lg_say(c,
-                  "Carries %s %s, but %s may carry %s for good%s: %s, and its insulation bears "
-                  "%s.%s",
-                  lg_say_amps(c, worst->current_A), lg_say_state(c, worst->state),
-                  lg_say_wire(c, wire), lg_say_amps(c, worst->allowed_A),
-                  say_company(c, wire, worst), say_heat(c, worst),
-                  lg_say_degrees(c, w->insulation->temperature_K), more),
-           lg_say_heat(c, wire, worst),
-           better != NULL ? lg_say(c, "Use %s.", better->name)
-                          : "Take the wire out of the heat or the bundle, take insulation of a "
-                            "higher class, or share the load between two circuits.");
+  const char *const more =
+      n_more > 0 ? lg_say(c,
+                          n_more == 1 ? T_(" %d more wire of that run gets too hot as well.")
+                                      : T_(" %d more wires of that run get too hot as well."),
+                          n_more)
+                 : "";
+  lg_found(
+      c, w->origin, lg_say(c, T_("wire %s"), w->name),
+      lg_say(
+          c,
+          T_("Carries %s %s, but %s may carry %s for good%s: %s, and its insulation bears %s.%s"),
+          lg_say_amps(c, worst->current_A), lg_say_state(c, worst->state), lg_say_wire(c, wire),
+          lg_say_amps(c, worst->allowed_A), say_company(c, wire, worst), say_heat(c, worst),
+          lg_say_degrees(c, w->insulation->temperature_K), more),
+      lg_say_heat(c, wire, worst),
+      better != NULL ? lg_say(c, T_("Use %s."), better->name)
+                     : T_("Take the wire out of the heat or the bundle, take insulation of a "
+                          "higher class, or share the load between two circuits."));
 }
 
 static double excess_K(const LgCheckContext *c, int wire)
@@ -147,15 +151,16 @@ static void check_cover_hot(LgCheckContext *c)
     const double K = fmax(run->hot_K, heat.inside_K);
     if (!(K > run->cover->temperature_K))
       continue;
-    lg_found(c, run->origin, lg_say(c, "run %s", run->name),
-             isfinite(K) ? lg_say(c, "Its covering %s gets %s %s, and bears %s.", run->cover->name,
-                                  lg_say_degrees(c, K), lg_say_state(c, heat.state),
-                                  lg_say_degrees(c, run->cover->temperature_K))
-                         : lg_say(c, "Its covering %s burns %s: the wires find no balance.",
-                                  run->cover->name, lg_say_state(c, heat.state)),
-             lg_say(c, "heat balance of all wires in it, air of %s; covering: %s",
+    lg_found(c, run->origin, lg_say(c, T_("run %s"), run->name),
+             isfinite(K)
+                 ? lg_say(c, T_("Its covering %s gets %s %s, and bears %s."), run->cover->name,
+                          lg_say_degrees(c, K), lg_say_state(c, heat.state),
+                          lg_say_degrees(c, run->cover->temperature_K))
+                 : lg_say(c, T_("Its covering %s burns %s: the wires find no balance."),
+                          run->cover->name, lg_say_state(c, heat.state)),
+             lg_say(c, T_("heat balance of all wires in it, air of %s; covering: %s"),
                     lg_say_degrees(c, run->hot_K), run->cover->source),
-             "Take a covering for more heat, thicker wires, or lead the way past the heat.");
+             T_("Take a covering for more heat, thicker wires, or lead the way past the heat."));
   }
 }
 
@@ -214,23 +219,23 @@ static void report_overload(LgCheckContext *c, int wire, const LgOverload *overl
       lg_conductor_for_fuse(c, wire, tight->allowed_A / fmax(share, 0.1));
   const char *const time =
       isfinite(overload->opens_s)
-          ? lg_say(c, "may take %s to open at", lg_say_hours(c, overload->opens_s / 3600))
-          : "need not open at all at";
-  lg_found(c, w->origin, lg_say(c, "wire %s", w->name),
-           lg_say(c,
-                  "%s (%s) %s %s, which brings %s to %s; its insulation bears %s for some hours.",
-                  fuse, lg_say_amps(c, p->rating_A), time, lg_say_amps(c, overload->current_A),
-                  lg_say_wire(c, wire),
-                  isfinite(overload->reached_K) ? lg_say_degrees(c, overload->reached_K)
-                                                : "the melting point of copper",
-                  lg_say_degrees(c, limit_K)),
-           lg_say(c, "longest opening time of the body at its place, %s; %s",
-                  lg_say_degrees(c, lg_element_hot_K(c->job, p->rating_device)),
-                  lg_say_heat(c, wire, tight)),
-           smaller != NULL   ? lg_say(c, "Use a %s fuse%s.", lg_say_amps(c, smaller->rating_A),
-                                    thicker != NULL ? lg_say(c, ", or %s", thicker->name) : "")
-           : thicker != NULL ? lg_say(c, "Use %s.", thicker->name)
-                             : "Give it a fuse of its own, or take the wire out of the heat.");
+          ? lg_say(c, T_("may take %s to open at"), lg_say_hours(c, overload->opens_s / 3600))
+          : T_("need not open at all at");
+  lg_found(
+      c, w->origin, lg_say(c, T_("wire %s"), w->name),
+      lg_say(c, T_("%s (%s) %s %s, which brings %s to %s; its insulation bears %s for some hours."),
+             fuse, lg_say_amps(c, p->rating_A), time, lg_say_amps(c, overload->current_A),
+             lg_say_wire(c, wire),
+             isfinite(overload->reached_K) ? lg_say_degrees(c, overload->reached_K)
+                                           : T_("the melting point of copper"),
+             lg_say_degrees(c, limit_K)),
+      lg_say(c, T_("longest opening time of the body at its place, %s; %s"),
+             lg_say_degrees(c, lg_element_hot_K(c->job, p->rating_device)),
+             lg_say_heat(c, wire, tight)),
+      smaller != NULL   ? lg_say(c, T_("Use a %s fuse%s."), lg_say_amps(c, smaller->rating_A),
+                               thicker != NULL ? lg_say(c, T_(", or %s"), thicker->name) : "")
+      : thicker != NULL ? lg_say(c, T_("Use %s."), thicker->name)
+                        : T_("Give it a fuse of its own, or take the wire out of the heat."));
 }
 
 /* Fuses that are too large for some wire as it is: told there. */

@@ -49,18 +49,18 @@ static const char *mend_drop(LgCheckContext *c, int load, int state, double feed
 {
   const int way = return_V > feed_V ? 1 : 0;
   const int wire = costliest_wire(c, load, state, way);
-  const char *const side = way == 1 ? lg_say(c, "%s return", T_(c->job->ground_word)) : "feed";
+  const char *const side =
+      way == 1 ? lg_say(c, T_("%s return"), T_(c->job->ground_word)) : T_("feed");
   if (wire < 0)
-    return lg_say(c,
-                  "Most is lost in contacts and joints of the %s: clean them, or take larger "
-                  "ones.",
-                  side);
+    return lg_say(
+        c, T_("Most is lost in contacts and joints of the %s: clean them, or take larger ones."),
+        side);
   const double lost_V = wire_loss(c, wire), over_V = feed_V + return_V - limit_V;
   const LgConductor *const now = lg_conductor_of(c, wire);
   if (now == NULL || lost_V <= over_V)
-    return lg_say(c, "Shorten or thicken the wires of the %s; %s alone loses %s.", side,
+    return lg_say(c, T_("Shorten or thicken the wires of the %s; %s alone loses %s."), side,
                   lg_say_wire(c, wire), lg_say_volts(c, lost_V));
-  return lg_say(c, "%s in the %s loses %s: %s or more would do, or a shorter way.",
+  return lg_say(c, T_("%s in the %s loses %s: %s or more would do, or a shorter way."),
                 lg_say_wire(c, wire), side, lg_say_volts(c, lost_V),
                 lg_say_mm2(c, now->area_mm2 * lost_V / (lost_V - over_V)));
 }
@@ -79,21 +79,22 @@ static void check_drop(LgCheckContext *c)
                  return_V = (swapped ? seen->drop_feed_V : seen->drop_return_V).value;
     if (feed_V + return_V <= limit_V * (1 + 1e-6))
       continue;
-    lg_found(c, element->origin, lg_say(c, "load %s", element->name),
-             lg_say(c,
-                    "Loses %s in the feed and %s in the %s return, together %s or %s of %s, %s.%s",
-                    lg_say_volts(c, feed_V), lg_say_volts(c, return_V), T_(c->job->ground_word),
-                    lg_say_volts(c, feed_V + return_V),
-                    lg_say_percent(c, (feed_V + return_V) / c->job->nominal_V),
-                    lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state),
-                    lg_sizing_tells(c, element->name) ? " Thicker auto wires alone do not mend it."
-                                                      : ""),
-             lg_say(c,
-                    "limit %s (%s, %s); wires and coils at their hottest, contacts and joints "
-                    "counted",
-                    lg_say_percent(c, share), lg_say_volts(c, limit_V),
-                    isnan(element->p[LG_P_DROP]) ? "the job's drop=" : "the load's own drop="),
-             mend_drop(c, e, seen->drop_feed_V.state, feed_V, return_V, limit_V));
+    lg_found(
+        c, element->origin, lg_say(c, T_("load %s"), element->name),
+        lg_say(c,
+               T_("Loses %s in the feed and %s in the %s return, together %s or %s of %s, %s.%s"),
+               lg_say_volts(c, feed_V), lg_say_volts(c, return_V), T_(c->job->ground_word),
+               lg_say_volts(c, feed_V + return_V),
+               lg_say_percent(c, (feed_V + return_V) / c->job->nominal_V),
+               lg_say_volts(c, c->job->nominal_V), lg_say_state(c, seen->drop_feed_V.state),
+               lg_sizing_tells(c, element->name) ? T_(" Thicker auto wires alone do not mend it.")
+                                                 : ""),
+        lg_say(
+            c,
+            T_("limit %s (%s, %s); wires and coils at their hottest, contacts and joints counted"),
+            lg_say_percent(c, share), lg_say_volts(c, limit_V),
+            isnan(element->p[LG_P_DROP]) ? T_("the job's drop=") : T_("the load's own drop=")),
+        mend_drop(c, e, seen->drop_feed_V.state, feed_V, return_V, limit_V));
   }
 }
 
@@ -119,12 +120,13 @@ const LgRule lg_rule_drop = {
 static void report_cut_out(LgCheckContext *c, int e, LgExtreme low, const char *why)
 {
   const LgElement *const element = &c->job->elements[e];
-  lg_found(c, element->origin, lg_say(c, "load %s", element->name),
-           lg_say(c, "Gets %s %s%s, and switches itself off below %s.", lg_say_volts(c, low.value),
-                  lg_say_state(c, low.state), why, lg_say_volts(c, element->p[LG_P_CUT_OUT])),
-           "the load's own cut-out=; volts at its pins, solved with wires at their hottest",
-           "Thicken its feed and return, take its feed from nearer the battery, or set a lower "
-           "cut-out where the device allows one.");
+  lg_found(c, element->origin, lg_say(c, T_("load %s"), element->name),
+           lg_say(c, T_("Gets %s %s%s, and switches itself off below %s."),
+                  lg_say_volts(c, low.value), lg_say_state(c, low.state), why,
+                  lg_say_volts(c, element->p[LG_P_CUT_OUT])),
+           T_("the load's own cut-out=; volts at its pins, solved with wires at their hottest"),
+           T_("Thicken its feed and return, take its feed from nearer the battery, or set a lower "
+              "cut-out where the device allows one."));
 }
 
 static void check_cut_out(LgCheckContext *c)
@@ -138,7 +140,7 @@ static void check_cut_out(LgCheckContext *c)
     if (seen->least_V.state >= 0 && seen->least_V.value < cut_out_V)
       report_cut_out(c, e, seen->least_V, "");
     else if (seen->brief_V.state >= 0 && seen->brief_V.value < cut_out_V)
-      report_cut_out(c, e, seen->brief_V, ", while something starts");
+      report_cut_out(c, e, seen->brief_V, T_(", while something starts"));
   }
 }
 
@@ -182,17 +184,17 @@ static void check_over_volts(LgCheckContext *c)
       continue;
     const LgExtreme most = c->states->elements[e].most_V;
     const double ratio = most.value / element->p[LG_P_VOLTS];
-    lg_found(c, element->origin, lg_say_element(c, e),
-             lg_say(c,
-                    "Is made for %s and gets %s %s: a resistive load would take %s of its power.",
-                    lg_say_volts(c, element->p[LG_P_VOLTS]), lg_say_volts(c, most.value),
-                    lg_say_state(c, most.state), lg_say_percent(c, ratio * ratio)),
-             lg_say(c,
-                    "at most %.3g times its volts, which covers a charging vehicle; common "
-                    "practice, no source",
-                    OVER_VOLTS),
-             lg_say(c, "Feed it from a %s supply (a converter), or use the part made for %s.",
-                    lg_say_volts(c, element->p[LG_P_VOLTS]), lg_say_volts(c, c->job->nominal_V)));
+    lg_found(
+        c, element->origin, lg_say_element(c, e),
+        lg_say(c, T_("Is made for %s and gets %s %s: a resistive load would take %s of its power."),
+               lg_say_volts(c, element->p[LG_P_VOLTS]), lg_say_volts(c, most.value),
+               lg_say_state(c, most.state), lg_say_percent(c, ratio * ratio)),
+        lg_say(c,
+               T_("at most %.3g times its volts, which covers a charging vehicle; common practice, "
+                  "no source"),
+               OVER_VOLTS),
+        lg_say(c, T_("Feed it from a %s supply (a converter), or use the part made for %s."),
+               lg_say_volts(c, element->p[LG_P_VOLTS]), lg_say_volts(c, c->job->nominal_V)));
   }
 }
 
@@ -223,19 +225,20 @@ static void check_far_power(LgCheckContext *c)
     const double volts = c->states->elements[e].most_V.value;
     const gboolean weak = share < 1;
     lg_found(
-        c, element->origin, lg_say(c, "load %s", element->name),
-        lg_say(c, "Gets %s at most, %s of the %s that it is made for (%s across it, rated at %s).",
+        c, element->origin, lg_say(c, T_("load %s"), element->name),
+        lg_say(c,
+               T_("Gets %s at most, %s of the %s that it is made for (%s across it, rated at %s)."),
                lg_say_watts(c, most.value), lg_say_percent(c, share),
                lg_say_watts(c, element->p[LG_P_POWER]), lg_say_volts(c, volts),
                lg_say_volts(c, element->p[LG_P_VOLTS])),
-        lg_say(c,
-               "its rated power as the donor gave it, %s to %s of it; common practice, no "
-               "source",
-               lg_say_percent(c, LEAST_POWER), lg_say_percent(c, MOST_POWER)),
-        weak ? "Join it as it was in the donor: in parallel with its neighbour, not in series, "
-               "and on its own volts. Check the resistance that was read."
-             : "Join it as it was in the donor: in series with its neighbour if it was, and on "
-               "its own volts. Check the resistance that was read.");
+        lg_say(
+            c,
+            T_("its rated power as the donor gave it, %s to %s of it; common practice, no source"),
+            lg_say_percent(c, LEAST_POWER), lg_say_percent(c, MOST_POWER)),
+        weak ? T_("Join it as it was in the donor: in parallel with its neighbour, not in series, "
+                  "and on its own volts. Check the resistance that was read.")
+             : T_("Join it as it was in the donor: in series with its neighbour if it was, and on "
+                  "its own volts. Check the resistance that was read."));
   }
 }
 
@@ -283,11 +286,12 @@ static void check_never_fed(LgCheckContext *c)
         !any_end_wired(c, element) || is_reversed_led(c, e))
       continue;
     lg_found(c, element->origin, lg_say_element(c, e),
-             lg_say(c, "Never gets a tenth of %s in any state, although both its ends are wired.",
+             lg_say(c,
+                    T_("Never gets a tenth of %s in any state, although both its ends are wired."),
                     lg_say_volts(c, c->job->nominal_V)),
-             lg_say(c, "%s solved", lg_say_states(c, c->states->n_solved)),
-             "Look for a missing wire or ground, a diode the wrong way round, or a switch that no "
-             "position closes; `loomgraft state` shows the volts at its pins.");
+             lg_say(c, T_("%s solved"), lg_say_states(c, c->states->n_solved)),
+             T_("Look for a missing wire or ground, a diode the wrong way round, or a switch that "
+                "no position closes; `loomgraft state` shows the volts at its pins."));
   }
 }
 

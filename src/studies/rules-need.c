@@ -1,4 +1,5 @@
 /* What the sheet wants, and what sizing could not give. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 static const char *say_measure(LgCheckContext *c, LgMeasure measure, double value)
@@ -31,7 +32,7 @@ static const char *say_relation(LgCheckContext *c, const LgNeed *need)
 {
   static const char *const verbs[] = {"carry", "have", "use"};
   return lg_say(c, "%s %s %s", verbs[need->measure],
-                need->relation == '<' ? "less than" : "more than",
+                need->relation == '<' ? T_("less than") : T_("more than"),
                 say_measure(c, need->measure, need->limit));
 }
 
@@ -39,16 +40,16 @@ static const char *mend_need(LgCheckContext *c, const LgNeed *need, int state)
 {
   g_autofree char *words =
       state == 0 ? g_strdup("") : lg_state_words(c->job, lg_states_position(c->states, state));
-  const char *const call = lg_say(c, "`loomgraft state JOB%s%s`", *words != '\0' ? " " : "", words);
-  return need->relation == '<'
-             ? lg_say(c,
-                      "See what feeds it with %s, and take that feed from behind the switch or "
-                      "key that should stop it.",
-                      call)
-             : lg_say(c,
-                      "See where the volts stop with %s: a feed that is dead then, an open "
-                      "contact, or too much loss.",
-                      call);
+  const char *const call =
+      lg_say(c, T_("`loomgraft state JOB%s%s`"), *words != '\0' ? " " : "", words);
+  return need->relation == '<' ? lg_say(c,
+                                        T_("See what feeds it with %s, and take that feed from "
+                                           "behind the switch or key that should stop it."),
+                                        call)
+                               : lg_say(c,
+                                        T_("See where the volts stop with %s: a feed that is dead "
+                                           "then, an open contact, or too much loss."),
+                                        call);
 }
 
 static void check_need_broken(LgCheckContext *c)
@@ -59,11 +60,11 @@ static void check_need_broken(LgCheckContext *c)
     const LgNeed *const need = &c->job->needs[seen->need];
     if (seen->holds || seen->n_tried == 0)
       continue;
-    lg_found(c, need->origin, lg_say(c, "need \"%s\"", need->text),
-             lg_say(c, "%s %s %s %s; it should %s.", target_name(c->job, need), does[need->measure],
-                    say_measure(c, need->measure, seen->worst.value),
+    lg_found(c, need->origin, lg_say(c, T_("need \"%s\""), need->text),
+             lg_say(c, T_("%s %s %s %s; it should %s."), target_name(c->job, need),
+                    does[need->measure], say_measure(c, need->measure, seen->worst.value),
                     lg_say_state(c, seen->worst.state), say_relation(c, need)),
-             lg_say(c, "tried in all that its conditions allow, %s; this one is the worst",
+             lg_say(c, T_("tried in all that its conditions allow, %s; this one is the worst"),
                     lg_say_states(c, seen->n_tried)),
              mend_need(c, need, seen->worst.state));
   }
@@ -87,10 +88,10 @@ static void check_need_never(LgCheckContext *c)
     const LgNeed *const need = &c->job->needs[seen->need];
     if (seen->n_tried > 0)
       continue;
-    lg_found(c, need->origin, lg_say(c, "need \"%s\"", need->text),
-             "No state fits its conditions, so it proves nothing.",
-             "states that the inputs and their only-when= allow",
-             "Look for positions after `when` that cannot be together.");
+    lg_found(c, need->origin, lg_say(c, T_("need \"%s\""), need->text),
+             T_("No state fits its conditions, so it proves nothing."),
+             T_("states that the inputs and their only-when= allow"),
+             T_("Look for positions after `when` that cannot be together."));
   }
 }
 

@@ -1,4 +1,5 @@
 /* Surfaces that a heater warms, and the contacts that switch it. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* Ten minutes: what somebody who feels it may need to find the switch and rise. Common practice, no
@@ -100,7 +101,7 @@ static const char *assumed(LgCheckContext *c, const LgPad *pad)
     const LgHeatNote *const note = b->notes->pdata[i];
     if (note->body >= 0 && in[note->body])
       text =
-          lg_say(c, "%s; taken for %s: %s", text,
+          lg_say(c, T_("%s; taken for %s: %s"), text,
                  note->element >= 0 ? lg_say_element(c, note->element) : b->bodies[note->body].name,
                  note->taken);
   }
@@ -110,18 +111,18 @@ static const char *assumed(LgCheckContext *c, const LgPad *pad)
 static const char *burns(LgCheckContext *c, const LgPad *pad, double surface_K)
 {
   const double seconds = lg_burn_time_s((int)surface_of(c->heat, pad)->material, surface_K);
-  return isinf(seconds) ? "no burn threshold is passed"
-                        : lg_say(c, "bare skin begins to burn after %s there (ISO 13732-1, memory)",
-                                 say_seconds(c, seconds));
+  return isinf(seconds)
+             ? T_("no burn threshold is passed")
+             : lg_say(c, T_("bare skin begins to burn after %s there (ISO 13732-1, memory)"),
+                      say_seconds(c, seconds));
 }
 
 static const char *basis_of(LgCheckContext *c, const LgPad *pad, double surface_K)
 {
   const LgPadLevel *const level = &pad->levels[pad->strongest];
   return lg_say(c,
-                "%s into it and what it hangs together with (%s, engine running), hottest and "
-                "coldest day %s and %s; with the heater "
-                "on without end %s; %s%s",
+                T_("%s into it and what it hangs together with (%s, engine running), hottest and "
+                   "coldest day %s and %s; with the heater on without end %s; %s%s"),
                 lg_say_watts(c, level->watts), say_hands(c, level->position),
                 lg_say_degrees(c, c->job->hot_K), lg_say_degrees(c, c->job->cold_K),
                 lg_say_degrees(c, level->steady_K), burns(c, pad, surface_K), assumed(c, pad));
@@ -156,11 +157,12 @@ static const char *say_fault(LgCheckContext *c, const LgPadFault *fault)
   const LgElement *const t = &c->job->elements[fault->element];
   const char *const name = lg_say_element(c, fault->element);
   if (fault->fault == LG_CALL_OFF_BY)
-    return lg_say(c, "while %s reads wrong over a shared return", name);
+    return lg_say(c, T_("while %s reads wrong over a shared return"), name);
   if (fault->fault == LG_CALL_LOOSE)
-    return lg_say(c, "when the sensor of %s comes off and feels the air", name);
-  return t->senses >= 0 ? lg_say(c, "when the sensor of %s is open, which it reads as cold", name)
-                        : lg_say(c, "when the contact of %s welds", name);
+    return lg_say(c, T_("when the sensor of %s comes off and feels the air"), name);
+  return t->senses >= 0
+             ? lg_say(c, T_("when the sensor of %s is open, which it reads as cold"), name)
+             : lg_say(c, T_("when the contact of %s welds"), name);
 }
 
 /* --- too hot --- */
@@ -169,8 +171,8 @@ static void found_hot(LgCheckContext *c, const LgPad *pad, double peak_K, const 
                       const char *remedy)
 {
   const LgHeatStudy *const heat = c->heat;
-  lg_found(c, origin_of(c, pad), lg_say(c, "surface %s", surface_of(heat, pad)->name),
-           lg_say(c, "Gets %s %s; after ten minutes %s burns.", lg_say_degrees(c, peak_K), when,
+  lg_found(c, origin_of(c, pad), lg_say(c, T_("surface %s"), surface_of(heat, pad)->name),
+           lg_say(c, T_("Gets %s %s; after ten minutes %s burns."), lg_say_degrees(c, peak_K), when,
                   lg_say_degrees(c, limit_K(heat, pad))),
            basis_of(c, pad, peak_K), remedy);
 }
@@ -216,14 +218,13 @@ static void check_hot(LgCheckContext *c)
     const char *others;
     if (level->peak_K > limit_K(heat, pad))
       found_hot(c, pad, level->peak_K,
-                lg_say(c, "with %s, nothing broken", say_hands(c, level->position)),
-                "Lower the set-point, put the sensor nearer to the surface, or give the pad less "
-                "power (two in series); and fit a cut-out of its own.");
+                lg_say(c, T_("with %s, nothing broken"), say_hands(c, level->position)),
+                T_("Lower the set-point, put the sensor nearer to the surface, or give the pad "
+                   "less power (two in series); and fit a cut-out of its own."));
     else if (fault != NULL && others_of(c, i, fault, &others))
-      found_hot(
-          c, pad, fault->peak_K, lg_say(c, "%s%s", say_fault(c, fault), others),
-          "Fit a second thermostat in the pad, in its own feed or return, that opens a little "
-          "above the first and knows nothing of it; or less power.");
+      found_hot(c, pad, fault->peak_K, lg_say(c, "%s%s", say_fault(c, fault), others),
+                T_("Fit a second thermostat in the pad, in its own feed or return, that opens a "
+                   "little above the first and knows nothing of it; or less power."));
   }
 }
 
@@ -255,12 +256,12 @@ static void check_long(LgCheckContext *c)
     const LgPadLevel *const level = hottest(pad);
     if (level->peak_K <= LONG_K || level->peak_K > limit_K(heat, pad))
       continue;
-    lg_found(c, origin_of(c, pad), lg_say(c, "surface %s", surface_of(heat, pad)->name),
-             lg_say(c, "Gets %s with %s; who sits on it for hours can burn above %s.",
+    lg_found(c, origin_of(c, pad), lg_say(c, T_("surface %s"), surface_of(heat, pad)->name),
+             lg_say(c, T_("Gets %s with %s; who sits on it for hours can burn above %s."),
                     lg_say_degrees(c, level->peak_K), say_hands(c, level->position),
                     lg_say_degrees(c, LONG_K)),
              basis_of(c, pad, level->peak_K),
-             "Lower the set-point to 41 C or less, or fit a timer.");
+             T_("Lower the set-point to 41 C or less, or fit a timer."));
   }
 }
 
@@ -289,17 +290,17 @@ static void check_warm_up(LgCheckContext *c)
     const LgPadLevel *const level = &pad->levels[pad->strongest];
     if (level->warm_s <= WARM_WITHIN_S)
       continue;
-    lg_found(c, origin_of(c, pad), lg_say(c, "surface %s", surface_of(heat, pad)->name),
-             lg_say(c, "From %s it takes %s to %s with %s and the engine idling.",
+    lg_found(c, origin_of(c, pad), lg_say(c, T_("surface %s"), surface_of(heat, pad)->name),
+             lg_say(c, T_("From %s it takes %s to %s with %s and the engine idling."),
                     lg_say_degrees(c, c->job->cold_K),
-                    isinf(level->warm_s) ? "more than an hour" : say_seconds(c, level->warm_s),
+                    isinf(level->warm_s) ? T_("more than an hour") : say_seconds(c, level->warm_s),
                     lg_say_degrees(c, LG_WARM_K), say_hands(c, level->position)),
              lg_say(c,
-                    "%s into it; ten minutes to 30 C are what people expect: common practice, no "
-                    "source%s",
+                    T_("%s into it; ten minutes to 30 C are what people expect: common practice, "
+                       "no source%s"),
                     lg_say_watts(c, level->watts), assumed(c, pad)),
-             "More power, thicker wires to the pad, or a pad nearer to the surface; foam below it "
-             "keeps the heat up.");
+             T_("More power, thicker wires to the pad, or a pad nearer to the surface; foam below "
+                "it keeps the heat up."));
   }
 }
 
@@ -372,13 +373,13 @@ static const char *count_winter(LgCheckContext *c, double closings[])
       continue;
     for (int e = 0; e < c->job->n_elements; e++)
       closings[e] += (double)use->repeat * c->heat->uses[u]->closings[e];
-    of = lg_say(c, "%s%s%d times %s", of != NULL ? of : "", of != NULL ? ", " : "", use->repeat,
+    of = lg_say(c, T_("%s%s%d times %s"), of != NULL ? of : "", of != NULL ? ", " : "", use->repeat,
                 use->name);
   }
   if (of != NULL)
     return of;
   count_mornings(c, closings);
-  return "120 mornings of 20 min on the coldest day, taken because no `use` repeats";
+  return T_("120 mornings of 20 min on the coldest day, taken because no `use` repeats");
 }
 
 static void check_worn(LgCheckContext *c)
@@ -401,19 +402,19 @@ static void check_worn(LgCheckContext *c)
     const double amps =
         use->class_A[LG_LOAD_PLAIN] + use->class_A[LG_LOAD_MOTOR] + use->class_A[LG_LOAD_LAMP];
     lg_found(
-        c, contact->origin, lg_say(c, "contact %s", lg_say_element(c, e)),
+        c, contact->origin, lg_say(c, T_("contact %s"), lg_say_element(c, e)),
         lg_say(c,
-               "Closes %s times in a winter with %s, and lasts about %s times: %.2g winters, "
-               "fewer than %d.",
+               T_("Closes %s times in a winter with %s, and lasts about %s times: %.2g winters, "
+                  "fewer than %d."),
                say_count(c, closings[e]), lg_say_amps(c, amps), say_count(c, life), winters,
                WINTERS),
-        lg_say(c, "%s; %s operations at its rating%s, at %s of it%s", of,
+        lg_say(c, T_("%s; %s operations at its rating%s, at %s of it%s"), of,
                say_count(c, rated_life(contact)),
-               isnan(contact->p[LG_P_LIFE]) ? " (not said: common practice, no source)" : "",
+               isnan(contact->p[LG_P_LIFE]) ? T_(" (not said: common practice, no source)") : "",
                lg_say_percent(c, use->use),
-               motor ? ", 0.4 of that for a motor (relay sheet, seen)" : ""),
-        "Let the thermostat wait longer (`least-on=`, `least-off=`, wider band), take a larger "
-        "relay, or an electronic output.");
+               motor ? T_(", 0.4 of that for a motor (relay sheet, seen)") : ""),
+        T_("Let the thermostat wait longer (`least-on=`, `least-off=`, wider band), take a larger "
+           "relay, or an electronic output."));
   }
 }
 
@@ -441,11 +442,10 @@ static const char *what_if(LgCheckContext *c, int body)
     if (!is_assumed(heat, pad) || pad->n_levels == 0 ||
         lg_bodies_surface(heat->bodies, body) != pad->surface)
       continue;
-    return lg_say(c,
-                  " With such a seat the cover gets %s in health, %s with the heater on without "
-                  "end.",
-                  lg_say_degrees(c, hottest(pad)->peak_K),
-                  lg_say_degrees(c, pad->levels[pad->strongest].steady_K));
+    return lg_say(
+        c, T_(" With such a seat the cover gets %s in health, %s with the heater on without end."),
+        lg_say_degrees(c, hottest(pad)->peak_K),
+        lg_say_degrees(c, pad->levels[pad->strongest].steady_K));
   }
   return "";
 }
@@ -459,13 +459,13 @@ static void check_unsaid(LgCheckContext *c)
         note->element >= 0
             ? lg_say(c, "%s %s", lg_element_word(c->job->elements[note->element].kind),
                      c->job->elements[note->element].name)
-            : lg_say(c, "body %s", b->bodies[note->body].name);
+            : lg_say(c, T_("body %s"), b->bodies[note->body].name);
     lg_found(c, note->origin, subject,
              lg_say(c, "%s%s", note->what,
                     note->element >= 0 && note->body >= 0 ? what_if(c, note->body) : ""),
-             lg_say(c, "taken instead: %s", note->taken),
-             "Write the `body` records that its heat passes, and `warms=` or `feels=`: `loomgraft "
-             "explain body` tells how.");
+             lg_say(c, T_("taken instead: %s"), note->taken),
+             T_("Write the `body` records that its heat passes, and `warms=` or `feels=`: "
+                "`loomgraft explain body` tells how."));
   }
 }
 

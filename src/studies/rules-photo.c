@@ -1,5 +1,6 @@
 /* Photos that the sheet names and nobody will see. */
 #include "base/picture.h"
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 static void check_photo_missing(LgCheckContext *c)
@@ -9,11 +10,11 @@ static void check_photo_missing(LgCheckContext *c)
     const LgPhoto *const photo = &c->job->photos[i];
     g_autoptr(GError) error = NULL;
     if (!lg_picture_look(folder, photo->file, &error))
-      lg_found(c, photo->origin, lg_say(c, "photo %s", photo->name),
-               lg_say(c, "Photo %s cannot be shown: %s.", photo->file, error->message),
-               "file= of the photo, in the folder of the sheet",
-               "Put the photo there, or take the record out; until then a gap is printed in its "
-               "place.");
+      lg_found(c, photo->origin, lg_say(c, T_("photo %s"), photo->name),
+               lg_say(c, T_("Photo %s cannot be shown: %s."), photo->file, error->message),
+               T_("file= of the photo, in the folder of the sheet"),
+               T_("Put the photo there, or take the record out; until then a gap is printed in its "
+                  "place."));
   }
 }
 

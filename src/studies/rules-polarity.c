@@ -1,4 +1,5 @@
 /* Parts that mind which way round they are. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 #define REVERSED_SHARE 0.1 /* of nominal volts */
@@ -15,12 +16,12 @@ static void check_polarity(LgCheckContext *c)
     const char *const minus = c->job->pins[element->pin[1]].name;
     lg_found(
         c, element->origin, lg_say_element(c, e),
-        lg_say(c, "%s must be plus, but lies %s below %s %s%s.", plus,
+        lg_say(c, T_("%s must be plus, but lies %s below %s %s%s."), plus,
                lg_say_volts(c, -least.value), minus, lg_say_state(c, least.state),
-               diode ? ": its diode short-circuits the feed at the first press" : ""),
-        diode ? "a diode inside, across the coil" : "the part says polarised=yes",
-        lg_say(c, "Swap the wires at %s and %s%s.", plus, minus,
-               element->kind == LG_EL_COIL ? ", or take a relay with a resistor instead" : ""));
+               diode ? T_(": its diode short-circuits the feed at the first press") : ""),
+        diode ? T_("a diode inside, across the coil") : T_("the part says polarised=yes"),
+        lg_say(c, T_("Swap the wires at %s and %s%s."), plus, minus,
+               element->kind == LG_EL_COIL ? T_(", or take a relay with a resistor instead") : ""));
   }
 }
 
@@ -56,21 +57,23 @@ static int starved_load(const LgCheckContext *c, const LgElement *diode)
 
 static void report_led(LgCheckContext *c, const LgElement *element, LgExtreme least)
 {
-  lg_found(c, element->origin, lg_say(c, "LED %s", element->name),
-           lg_say(c, "Never lights: it gets %s the wrong way round %s, and nothing the right way.",
+  lg_found(c, element->origin, lg_say(c, T_("LED %s"), element->name),
+           lg_say(c,
+                  T_("Never lights: it gets %s the wrong way round %s, and nothing the right way."),
                   lg_say_volts(c, -least.value), lg_say_state(c, least.state)),
-           "current of the LED in every state",
-           lg_say(c, "Swap its wires: %s is the plus.", c->job->pins[element->pin[0]].name));
+           T_("current of the LED in every state"),
+           lg_say(c, T_("Swap its wires: %s is the plus."), c->job->pins[element->pin[0]].name));
 }
 
 static void report_diode(LgCheckContext *c, const LgElement *element, LgExtreme least, int load)
 {
-  lg_found(
-      c, element->origin, lg_say(c, "diode %s", element->name),
-      lg_say(c, "Blocks %s the wrong way round %s, so %s never works.",
-             lg_say_volts(c, -least.value), lg_say_state(c, least.state), lg_say_element(c, load)),
-      "current of the diode in every state",
-      lg_say(c, "Turn it round: %s must lie towards plus.", c->job->pins[element->pin[0]].name));
+  lg_found(c, element->origin, lg_say(c, T_("diode %s"), element->name),
+           lg_say(c, T_("Blocks %s the wrong way round %s, so %s never works."),
+                  lg_say_volts(c, -least.value), lg_say_state(c, least.state),
+                  lg_say_element(c, load)),
+           T_("current of the diode in every state"),
+           lg_say(c, T_("Turn it round: %s must lie towards plus."),
+                  c->job->pins[element->pin[0]].name));
 }
 
 static void check_diode_reversed(LgCheckContext *c)

@@ -134,16 +134,16 @@ static void report_no_fuse(LgCheckContext *c, const Stretch *stretch)
       lg_fuse_between(c, "blade-regular", 0, c->job->fuse_over_wire * allowed_A);
   const char *const source = lg_say_element(c, p->bare_source);
   lg_found(c, c->job->wires[stretch->worst].origin,
-           lg_say(c, "wire %s", c->job->wires[stretch->worst].name),
+           lg_say(c, T_("wire %s"), c->job->wires[stretch->worst].name),
            lg_say(c,
-                  "%s of wire lead from %s to a load with no fuse or breaker between; a chafe to "
-                  "the body would burn %s.",
+                  T_("%s of wire lead from %s to a load with no fuse or breaker between; a chafe "
+                     "to the body would burn %s."),
                   lg_say_metres(c, p->bare_m), source, lg_say_wire(c, stretch->worst)),
            lg_say(c,
-                  "every feed is fused at its source; allowed bare length here %s. 33 CFR 183.455, "
-                  "seen",
+                  T_("every feed is fused at its source; allowed bare length here %s. 33 CFR "
+                     "183.455, seen"),
                   lg_say_metres(c, bare_limit(c, stretch))),
-           lg_say(c, "Put a fuse of at most %s within %s of %s.",
+           lg_say(c, T_("Put a fuse of at most %s within %s of %s."),
                   lg_say_amps(c, fuse != NULL ? fuse->rating_A : allowed_A),
                   lg_say_metres(c, bare_limit(c, stretch)), source));
 }
@@ -154,14 +154,14 @@ static void report_one_end(LgCheckContext *c, const Stretch *stretch)
   const char *const source = lg_say_element(c, p->bare_source);
   const char *const other = lg_say_element(c, stretch->far_fuse);
   lg_found(c, c->job->wires[stretch->worst].origin,
-           lg_say(c, "wire %s", c->job->wires[stretch->worst].name),
+           lg_say(c, T_("wire %s"), c->job->wires[stretch->worst].name),
            lg_say(c,
-                  "%s stands against another source, but %s reaches %s through %s of wire "
-                  "without any fuse.",
+                  T_("%s stands against another source, but %s reaches %s through %s of wire "
+                     "without any fuse."),
                   other, source, lg_say_wire(c, stretch->worst), lg_say_metres(c, p->bare_m)),
-           "a wire between two sources can be fed from both ends. 33 CFR 183.455, seen",
-           lg_say(c, "Put a second fuse within %s of %s.", lg_say_metres(c, bare_limit(c, stretch)),
-                  source));
+           T_("a wire between two sources can be fed from both ends. 33 CFR 183.455, seen"),
+           lg_say(c, T_("Put a second fuse within %s of %s."),
+                  lg_say_metres(c, bare_limit(c, stretch)), source));
 }
 
 static void report_far(LgCheckContext *c, const Stretch *stretch)
@@ -171,15 +171,16 @@ static void report_far(LgCheckContext *c, const Stretch *stretch)
   const double limit_m = bare_limit(c, stretch);
   const double covered_m = stretch->at_battery ? AT_BATTERY_M : COVERED_M;
   const gboolean sheath_helps = !stretch->covered && p->bare_m <= covered_m;
-  lg_found(c, c->job->wires[stretch->worst].origin,
-           lg_say(c, "wire %s", c->job->wires[stretch->worst].name),
-           lg_say(c, "The first fuse after %s comes after %s of wire; %s is allowed.", source,
-                  lg_say_metres(c, p->bare_m), lg_say_metres(c, limit_m)),
-           stretch->covered
-               ? "covered over its whole length; 33 CFR 183.455 and a digest of ABYC E-11, seen"
-               : "bare wire; ISO 10133 clause 8.1, 200 mm, memory; 33 CFR 183.455, 7 in, seen",
-           lg_say(c, "Move the fuse to within %s of %s%s.", lg_say_metres(c, limit_m), source,
-                  sheath_helps ? ", or cover the wire over its whole length up to the fuse" : ""));
+  lg_found(
+      c, c->job->wires[stretch->worst].origin,
+      lg_say(c, T_("wire %s"), c->job->wires[stretch->worst].name),
+      lg_say(c, T_("The first fuse after %s comes after %s of wire; %s is allowed."), source,
+             lg_say_metres(c, p->bare_m), lg_say_metres(c, limit_m)),
+      stretch->covered
+          ? T_("covered over its whole length; 33 CFR 183.455 and a digest of ABYC E-11, seen")
+          : T_("bare wire; ISO 10133 clause 8.1, 200 mm, memory; 33 CFR 183.455, 7 in, seen"),
+      lg_say(c, T_("Move the fuse to within %s of %s%s."), lg_say_metres(c, limit_m), source,
+             sheath_helps ? T_(", or cover the wire over its whole length up to the fuse") : ""));
 }
 
 typedef enum { WHOLLY_BARE, FUSED_AT_ONE_END, FUSED_LATE } BareKind;
@@ -301,14 +302,15 @@ static const char *mend_fuse_above_wire(LgCheckContext *c, int fuse, int wire)
   const LgFuse *const smaller = lg_fuse_between(c, c->job->elements[fuse].form, least_A, allowed_A);
   const char *const name = c->job->wires[wire].name;
   if (thicker != NULL && smaller != NULL)
-    return lg_say(c, "Use %s for %s, or a %s fuse.", thicker->name, name,
+    return lg_say(c, T_("Use %s for %s, or a %s fuse."), thicker->name, name,
                   lg_say_amps(c, smaller->rating_A));
   if (thicker != NULL)
-    return lg_say(c, "Use %s for %s; a smaller fuse would not carry the %s that flow for good.",
+    return lg_say(c, T_("Use %s for %s; a smaller fuse would not carry the %s that flow for good."),
                   thicker->name, name, lg_say_amps(c, size->most_A));
   if (smaller != NULL)
-    return lg_say(c, "Use a %s fuse.", lg_say_amps(c, smaller->rating_A));
-  return lg_say(c, "Give %s a fuse of its own, of at most %s, or take the wire out of the heat.",
+    return lg_say(c, T_("Use a %s fuse."), lg_say_amps(c, smaller->rating_A));
+  return lg_say(c,
+                T_("Give %s a fuse of its own, of at most %s, or take the wire out of the heat."),
                 name, lg_say_amps(c, allowed_A));
 }
 
@@ -317,19 +319,19 @@ static void report_above_wire(LgCheckContext *c, int fuse, int wire)
   const LgWireSize *const size = &c->sizing->wires[wire];
   const double rating_A = c->sizing->fuses[fuse].rating_A;
   const LgProtection *const p = protection_of(c, wire);
-  const char *const before =
-      p->rating_A < rating_A ? lg_say(c, " (%s before it %s)", lg_say_element(c, p->rating_device),
-                                      lg_say_amps(c, p->rating_A))
-                             : "";
-  lg_found(c, c->job->elements[fuse].origin, lg_say(c, "fuse %s", lg_say_element(c, fuse)),
+  const char *const before = p->rating_A < rating_A ? lg_say(c, T_(" (%s before it %s)"),
+                                                             lg_say_element(c, p->rating_device),
+                                                             lg_say_amps(c, p->rating_A))
+                                                    : "";
+  lg_found(c, c->job->elements[fuse].origin, lg_say(c, T_("fuse %s"), lg_say_element(c, fuse)),
            lg_say(c,
-                  "Rated %s%s, but %s behind it may carry %s for good: the wire overheats before "
-                  "the fuse opens.",
+                  T_("Rated %s%s, but %s behind it may carry %s for good: the wire overheats "
+                     "before the fuse opens."),
                   lg_say_amps(c, rating_A), before, lg_say_wire(c, wire),
                   lg_say_amps(c, size->tight.allowed_A)),
            lg_say(c,
-                  "what the fuse carries for good where it sits, at most %s of the allowed current "
-                  "of its weakest wire; %s",
+                  T_("what the fuse carries for good where it sits, at most %s of the allowed "
+                     "current of its weakest wire; %s"),
                   lg_say_percent(c, c->job->fuse_over_wire), lg_say_heat(c, wire, &size->tight)),
            mend_fuse_above_wire(c, fuse, wire));
 }
@@ -371,27 +373,28 @@ static void check_fuse_loaded(LgCheckContext *c)
       continue;
     const char *const heat =
         carries_A < 0.995 * size->rating_A
-            ? lg_say(c, ", which counts as %s at %s", lg_say_amps(c, carries_A),
+            ? lg_say(c, T_(", which counts as %s at %s"), lg_say_amps(c, carries_A),
                      lg_say_degrees(c, lg_element_hot_K(c->job, e)))
             : "";
     const LgExtreme most = c->states->elements[e].most_A;
     const LgFuse *const larger = lg_fuse_least(c, element->form, size->most_A / c->job->fuse_load,
                                                c->job->fuse_over_wire * size->wire_A);
-    lg_found(c, element->origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
-             lg_say(c, "Carries %s %s, which is %s of its %s%s.", lg_say_amps(c, size->most_A),
-                    lg_say_state(c, most.state), lg_say_percent(c, size->most_A / size->rating_A),
-                    lg_say_amps(c, size->rating_A), heat),
-             lg_say(c,
-                    "a steady load of at most %s of the rating; 75 to 80 %% is common practice: a "
-                    "marine maker's catalogue and a fuse datasheet note, seen",
-                    lg_say_percent(c, c->job->fuse_load)),
-             larger != NULL
-                 ? lg_say(c, "Use a %s fuse; its wires bear it.", lg_say_amps(c, larger->rating_A))
-                 : lg_say(c,
-                          "Share the loads between two fuses, or use thicker wire and a larger "
-                          "fuse; %s for good need a rating of %s or more.",
-                          lg_say_amps(c, size->most_A),
-                          lg_say_amps(c, size->most_A / c->job->fuse_load)));
+    lg_found(
+        c, element->origin, lg_say(c, T_("fuse %s"), lg_say_element(c, e)),
+        lg_say(c, T_("Carries %s %s, which is %s of its %s%s."), lg_say_amps(c, size->most_A),
+               lg_say_state(c, most.state), lg_say_percent(c, size->most_A / size->rating_A),
+               lg_say_amps(c, size->rating_A), heat),
+        lg_say(c,
+               T_("a steady load of at most %s of the rating; 75 to 80 %% is common practice: a "
+                  "marine maker's catalogue and a fuse datasheet note, seen"),
+               lg_say_percent(c, c->job->fuse_load)),
+        larger != NULL
+            ? lg_say(c, T_("Use a %s fuse; its wires bear it."), lg_say_amps(c, larger->rating_A))
+            : lg_say(c,
+                     T_("Share the loads between two fuses, or use thicker wire and a larger fuse; "
+                        "%s for good need a rating of %s or more."),
+                     lg_say_amps(c, size->most_A),
+                     lg_say_amps(c, size->most_A / c->job->fuse_load)));
   }
 }
 
@@ -439,20 +442,21 @@ static void check_fuse_start(LgCheckContext *c)
       continue;
     const char *const why =
         !nuisance.start_ok
-            ? lg_say(c, "may open after %s at that current",
+            ? lg_say(c, T_("may open after %s at that current"),
                      lg_say_seconds(c, lg_opening_time(&protector, start->amps).least_s))
-            : lg_say(c, "is worn by %s of its melting energy at each start",
+            : lg_say(c, T_("is worn by %s of its melting energy at each start"),
                      lg_say_percent(c, wear));
-    lg_found(c, fuse->origin, lg_say(c, "fuse %s", lg_say_element(c, start->protection)),
-             lg_say(c, "%s starts with %s for %s through it, and it %s.",
-                    lg_say_element(c, start->load), lg_say_amps(c, start->amps),
-                    lg_say_seconds(c, start_s), why),
-             !nuisance.start_ok
-                 ? "shortest opening time of the body at its place; a start counts as a rectangle"
-                 : "a pulse of at most 22 % of the melting I2t for 100000 starts: a maker's chart, "
-                   "seen; a start dies away and has a third of a rectangle's energy",
-             "Use a larger or slower fuse where its wires bear it, or share the loads; never a "
-             "larger fuse alone.");
+    lg_found(
+        c, fuse->origin, lg_say(c, T_("fuse %s"), lg_say_element(c, start->protection)),
+        lg_say(c, T_("%s starts with %s for %s through it, and it %s."),
+               lg_say_element(c, start->load), lg_say_amps(c, start->amps),
+               lg_say_seconds(c, start_s), why),
+        !nuisance.start_ok
+            ? T_("shortest opening time of the body at its place; a start counts as a rectangle")
+            : T_("a pulse of at most 22 % of the melting I2t for 100000 starts: a maker's chart, "
+                 "seen; a start dies away and has a third of a rectangle's energy"),
+        T_("Use a larger or slower fuse where its wires bear it, or share the loads; never a "
+           "larger fuse alone."));
   }
 }
 
@@ -479,13 +483,13 @@ static void check_fuse_not_sold(LgCheckContext *c)
         lg_catalogue_fuse(c->job->catalogue, element->form, rating_A) != NULL)
       continue;
     const LgFuse *const below = lg_fuse_between(c, element->form, 0, rating_A);
-    lg_found(c, element->origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
-             lg_say(c, "There is no %s fuse of the form %s, so its holder cannot take one.",
+    lg_found(c, element->origin, lg_say(c, T_("fuse %s"), lg_say_element(c, e)),
+             lg_say(c, T_("There is no %s fuse of the form %s, so its holder cannot take one."),
                     lg_say_amps(c, rating_A), element->form != NULL ? element->form : "?"),
-             "ratings of the form as in the catalogue (`loomgraft explain fuses`)",
-             below != NULL ? lg_say(c, "Use a %s fuse, or a holder of a larger form.",
+             T_("ratings of the form as in the catalogue (`loomgraft explain fuses`)"),
+             below != NULL ? lg_say(c, T_("Use a %s fuse, or a holder of a larger form."),
                                     lg_say_amps(c, below->rating_A))
-                           : "Use a holder of another form, such as blade-regular.");
+                           : T_("Use a holder of another form, such as blade-regular."));
   }
 }
 
@@ -512,15 +516,14 @@ static void check_fuse_in_return(LgCheckContext *c)
                    second = lg_pin_net(c, element->pin[1]) == ground;
     if (first == second || lg_pin_n_wires(c, element->pin[first ? 1 : 0]) == 0)
       continue;
-    lg_found(
-        c, element->origin, lg_say(c, "fuse %s", lg_say_element(c, e)),
-        lg_say(c,
-               "Stands in the %s side: a short from the feed to the body goes past it, and "
-               "when it opens the load stays live.",
-               T_(c->job->ground_word)),
-        "the fuse belongs into the feed, near its source; the return is not fused: practice of "
-        "professional fitters, seen",
-        "Put the fuse into the feed, and join the return without one.");
+    lg_found(c, element->origin, lg_say(c, T_("fuse %s"), lg_say_element(c, e)),
+             lg_say(c,
+                    T_("Stands in the %s side: a short from the feed to the body goes past it, and "
+                       "when it opens the load stays live."),
+                    T_(c->job->ground_word)),
+             T_("the fuse belongs into the feed, near its source; the return is not fused: "
+                "practice of professional fitters, seen"),
+             T_("Put the fuse into the feed, and join the return without one."));
   }
 }
 
@@ -551,13 +554,13 @@ static void check_parallel_fuses(LgCheckContext *c)
     const int first = GPOINTER_TO_INT(other);
     const double sum = c->sizing->fuses[e].rating_A + c->sizing->fuses[first].rating_A;
     lg_found(c, element->origin,
-             lg_say(c, "fuses %s and %s", lg_say_element(c, first), lg_say_element(c, e)),
+             lg_say(c, T_("fuses %s and %s"), lg_say_element(c, first), lg_say_element(c, e)),
              lg_say(c,
-                    "Lie in parallel: together they let %s pass, shared as chance has it, and a "
-                    "wire on one of them is still fed when that one opens.",
-                    isnan(sum) ? "the sum of both" : lg_say_amps(c, sum)),
-             "no fuses in parallel: practice of professional fitters, seen",
-             "Use one fuse of the rating that the wire bears, or give each its own circuit.");
+                    T_("Lie in parallel: together they let %s pass, shared as chance has it, and a "
+                       "wire on one of them is still fed when that one opens."),
+                    isnan(sum) ? T_("the sum of both") : lg_say_amps(c, sum)),
+             T_("no fuses in parallel: practice of professional fitters, seen"),
+             T_("Use one fuse of the rating that the wire bears, or give each its own circuit."));
   }
 }
 
@@ -631,14 +634,14 @@ static void report_shared(LgCheckContext *c, int fuse, const Shared *shared)
   const char *const by = shared->vital_element >= 0
                              ? lg_say(c, " (%s)", lg_say_element(c, shared->vital_element))
                              : "";
-  lg_found(c, c->job->elements[fuse].origin, lg_say(c, "fuse %s", lg_say_element(c, fuse)),
+  lg_found(c, c->job->elements[fuse].origin, lg_say(c, T_("fuse %s"), lg_say_element(c, fuse)),
            lg_say(c,
-                  "Feeds %s%s and the added %s (%s): a fault in the added part takes that "
-                  "function with it.",
+                  T_("Feeds %s%s and the added %s (%s): a fault in the added part takes that "
+                     "function with it."),
                   shared->vital, by, added, lg_say_amps(c, isnan(most_A) ? 0 : most_A)),
-           "the sheet says vital= there; a function that must not be lost has a fuse of its own: "
-           "common practice, no source",
-           lg_say(c, "Give %s a feed and a fuse of its own from the source.", added));
+           T_("the sheet says vital= there; a function that must not be lost has a fuse of its "
+              "own: common practice, no source"),
+           lg_say(c, T_("Give %s a feed and a fuse of its own from the source."), added));
 }
 
 static gboolean has_vital(const LgJob *job)

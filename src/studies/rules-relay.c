@@ -1,4 +1,5 @@
 /* Coils: whether they pull and hold, and relays that do not come to rest. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* Battery nearly flat with the engine off, 10.8 V of 12 V; and while cranking, 9 V of 12 V, the
@@ -55,10 +56,10 @@ static gboolean cranks(const LgCheckContext *c, int state)
 
 static const char *weak_basis(LgCheckContext *c, const LgElement *coil)
 {
-  return lg_say(c,
-                "pull-in %s at 20 C x (234.5 + T) / 254.5 with the coil at %s; copper, AC "
-                "43.13-1B, seen",
-                lg_say_volts(c, coil->p[LG_P_PULL_IN]), lg_say_degrees(c, hot_K(c, coil)));
+  return lg_say(
+      c,
+      T_("pull-in %s at 20 C x (234.5 + T) / 254.5 with the coil at %s; copper, AC 43.13-1B, seen"),
+      lg_say_volts(c, coil->p[LG_P_PULL_IN]), lg_say_degrees(c, hot_K(c, coil)));
 }
 
 static gboolean chatters(const LgCheckContext *c, int element)
@@ -82,16 +83,16 @@ static void check_coil_weak(LgCheckContext *c)
     const double gets_V = volts_at_supply(c, e, least.state, LOW_SHARE);
     if (gets_V >= needs_V * (1 - MARGIN))
       continue;
-    lg_found(c, coil->origin, lg_say(c, "coil %s", coil->name),
-             lg_say(c, "Needs %s to pull when it is hot, and gets %s %s with the battery at %s.",
+    lg_found(c, coil->origin, lg_say(c, T_("coil %s"), coil->name),
+             lg_say(c,
+                    T_("Needs %s to pull when it is hot, and gets %s %s with the battery at %s."),
                     lg_say_volts(c, needs_V), lg_say_volts(c, gets_V), lg_say_state(c, least.state),
                     lg_say_volts(c, LOW_SHARE * c->job->nominal_V)),
              weak_basis(c, coil),
-             gets_V < 0.7 * needs_V
-                 ? "Look for what lies in series with the coil, or whether it is made for the "
-                   "vehicle's volts."
-                 : "Move the relay to a cooler place, thicken what feeds its coil, or take a relay "
-                   "with a lower pull-in.");
+             gets_V < 0.7 * needs_V ? T_("Look for what lies in series with the coil, or whether "
+                                         "it is made for the vehicle's volts.")
+                                    : T_("Move the relay to a cooler place, thicken what feeds its "
+                                         "coil, or take a relay with a lower pull-in."));
   }
 }
 
@@ -130,16 +131,15 @@ static void check_coil_weak_cranking(LgCheckContext *c)
     const double gets_V = volts_at_supply(c, e, state, CRANKING_SHARE);
     if (gets_V >= needs_V * (1 - MARGIN))
       continue;
-    lg_found(
-        c, coil->origin, lg_say(c, "coil %s", coil->name),
-        lg_say(c,
-               "Needs %s to pull when it is hot, and gets %s %s while the starter holds the "
-               "battery at %s.",
-               lg_say_volts(c, needs_V), lg_say_volts(c, gets_V), lg_say_state(c, state),
-               lg_say_volts(c, CRANKING_SHARE * c->job->nominal_V)),
-        weak_basis(c, coil),
-        "If it must work while cranking, take a relay with a lower pull-in, or a cooler place; "
-        "else feed its coil from a terminal that is dead while cranking.");
+    lg_found(c, coil->origin, lg_say(c, T_("coil %s"), coil->name),
+             lg_say(c,
+                    T_("Needs %s to pull when it is hot, and gets %s %s while the starter holds "
+                       "the battery at %s."),
+                    lg_say_volts(c, needs_V), lg_say_volts(c, gets_V), lg_say_state(c, state),
+                    lg_say_volts(c, CRANKING_SHARE * c->job->nominal_V)),
+             weak_basis(c, coil),
+             T_("If it must work while cranking, take a relay with a lower pull-in, or a cooler "
+                "place; else feed its coil from a terminal that is dead while cranking."));
   }
 }
 
@@ -164,13 +164,13 @@ static void check_coil_dip(LgCheckContext *c)
     const double lets_go_V = coil->p[LG_P_DROP_OUT] * coil_ratio(c, coil);
     if (coil->kind != LG_EL_COIL || brief.state < 0 || brief.value >= lets_go_V)
       continue;
-    lg_found(c, coil->origin, lg_say(c, "coil %s", coil->name),
-             lg_say(c, "Falls to %s %s and may let go below %s.", lg_say_volts(c, brief.value),
+    lg_found(c, coil->origin, lg_say(c, T_("coil %s"), coil->name),
+             lg_say(c, T_("Falls to %s %s and may let go below %s."), lg_say_volts(c, brief.value),
                     lg_say_state(c, brief.state), lg_say_volts(c, lets_go_V)),
-             lg_say(c, "drop-out %s at 20 C, coil at %s", lg_say_volts(c, coil->p[LG_P_DROP_OUT]),
-                    lg_say_degrees(c, hot_K(c, coil))),
-             "Take the coil's feed from before the wire that the starting load drags down, or "
-             "thicken that wire.");
+             lg_say(c, T_("drop-out %s at 20 C, coil at %s"),
+                    lg_say_volts(c, coil->p[LG_P_DROP_OUT]), lg_say_degrees(c, hot_K(c, coil))),
+             T_("Take the coil's feed from before the wire that the starting load drags down, or "
+                "thicken that wire."));
   }
 }
 
@@ -202,7 +202,7 @@ static void check_odd(LgCheckContext *c, const GArray *odd, const char *format, 
     const char *const does = coil->kind == LG_EL_COIL ? "relay" : "load";
     lg_found(c, coil->origin, lg_say(c, "%s %s", does, lg_say_element(c, relay.element)),
              lg_say(c, "%s %s.", format, lg_say_state(c, relay.state)),
-             "relays solved to a fixed point in every state, coils at their hottest", remedy);
+             T_("relays solved to a fixed point in every state, coils at their hottest"), remedy);
   }
 }
 
@@ -210,16 +210,16 @@ static void check_chatter(LgCheckContext *c)
 {
   check_odd(
       c, c->states->chatter,
-      "Does not come to rest: pulled, it loses its own volts; released, it gets them back,",
-      "Take the coil's or the load's feed from a node that its own contact does not drag down "
-      "or cut.");
+      T_("Does not come to rest: pulled, it loses its own volts; released, it gets them back,"),
+      T_("Take the coil's or the load's feed from a node that its own contact does not drag down "
+         "or cut."));
 }
 
 static void check_latching(LgCheckContext *c)
 {
-  check_odd(c, c->states->latching, "Holds itself: pulled it stays so, released it stays so,",
-            "If it is meant to hold itself, leave it and write a `need` for how it is let go; else "
-            "look for the path that feeds the coil from its own contact.");
+  check_odd(c, c->states->latching, T_("Holds itself: pulled it stays so, released it stays so,"),
+            T_("If it is meant to hold itself, leave it and write a `need` for how it is let go; "
+               "else look for the path that feeds the coil from its own contact."));
 }
 
 const LgRule lg_rule_chatter = {

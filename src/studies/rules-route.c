@@ -1,4 +1,5 @@
 /* Where wires lie: edges, movement, water. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* How many bare wires pass each run: [n_runs]; and one of them. */
@@ -29,17 +30,19 @@ static void check_edge_bare(LgCheckContext *c)
     if (n[r] == 0 || run->cover != NULL || place == NULL)
       continue;
     const char *const what = isnan(place->hole_m)
-                                 ? "sharp edges"
-                                 : lg_say(c, "a hole of %s", lg_say_metres(c, place->hole_m));
-    lg_found(c, run->origin, lg_say(c, "run %s", run->name),
-             lg_say(c, "%d wire%s without a covering pass %s at %s.", n[r], n[r] == 1 ? "" : "s",
-                    what, place->name),
-             "a grommet or edge strip wherever the bundle can come within 10 mm of an edge: AC "
-             "43.13-1B, seen",
+                                 ? T_("sharp edges")
+                                 : lg_say(c, T_("a hole of %s"), lg_say_metres(c, place->hole_m));
+    lg_found(c, run->origin, lg_say(c, T_("run %s"), run->name),
+             lg_say(c,
+                    n[r] == 1 ? T_("%d wire without a covering pass %s at %s.")
+                              : T_("%d wires without a covering pass %s at %s."),
+                    n[r], what, place->name),
+             T_("a grommet or edge strip wherever the bundle can come within 10 mm of an edge: AC "
+                "43.13-1B, seen"),
              isnan(place->hole_m)
-                 ? "Cover the run (`cover=slit-10` or the like), or put a strip on the edge."
-                 : "Put a grommet into the hole and say it at the run (`cover=grommet-13` or the "
-                   "like).");
+                 ? T_("Cover the run (`cover=slit-10` or the like), or put a strip on the edge.")
+                 : T_("Put a grommet into the hole and say it at the run (`cover=grommet-13` or "
+                      "the like)."));
   }
 }
 
@@ -65,14 +68,15 @@ static void check_tight(LgCheckContext *c)
       const LgRun *const run = &c->job->runs[wire->runs[k]];
       if (!run->moves || wire->is != LG_IS_NEW || wire->spare_m >= LEAST_SPARE_M)
         continue;
-      lg_found(c, wire->origin, lg_say(c, "wire %s", wire->name),
-               lg_say(c, "Has %s to spare, and run %s moves: it is pulled tight at full travel.",
+      lg_found(c, wire->origin, lg_say(c, T_("wire %s"), wire->name),
+               lg_say(c,
+                      T_("Has %s to spare, and run %s moves: it is pulled tight at full travel."),
                       lg_say_metres(c, wire->spare_m), run->name),
                lg_say(c,
-                      "at least %s; slack for the travel of moving parts: AC 43.13-1B, seen; the "
-                      "figure is common practice, no source",
+                      T_("at least %s; slack for the travel of moving parts: AC 43.13-1B, seen; "
+                         "the figure is common practice, no source"),
                       lg_say_metres(c, LEAST_SPARE_M)),
-               "Measure the length at every end of the travel and add a loop (`spare=`).");
+               T_("Measure the length at every end of the travel and add a loop (`spare=`)."));
       break;
     }
   }
@@ -85,12 +89,14 @@ static void check_moving(LgCheckContext *c)
     const LgRun *const run = &c->job->runs[r];
     if (n[r] == 0 || run->cover != NULL || !run->moves)
       continue;
-    lg_found(c, run->origin, lg_say(c, "run %s", run->name),
-             lg_say(c, "Moves in use, and %d wire%s lie%s in it without a covering.", n[r],
-                    n[r] == 1 ? "" : "s", n[r] == 1 ? "s" : ""),
-             "moving bundles are covered, with slack for the travel: AC 43.13-1B, seen",
-             "Cover it with a tube or a braid (`cover=`), lead it so that it twists instead of "
-             "bends, and check it at every end of the travel.");
+    lg_found(c, run->origin, lg_say(c, T_("run %s"), run->name),
+             lg_say(c,
+                    n[r] == 1 ? T_("Moves in use, and %d wire lies in it without a covering.")
+                              : T_("Moves in use, and %d wires lie in it without a covering."),
+                    n[r]),
+             T_("moving bundles are covered, with slack for the travel: AC 43.13-1B, seen"),
+             T_("Cover it with a tube or a braid (`cover=`), lead it so that it twists instead of "
+                "bends, and check it at every end of the travel."));
   }
   check_tight(c);
 }
@@ -112,14 +118,14 @@ static void check_wet_splice(LgCheckContext *c)
     if (strcmp(part->class_word, "splice") != 0 || part->place < 0 ||
         !c->job->places[part->place].wet || part->is != LG_IS_NEW)
       continue;
-    lg_found(c, part->origin, lg_say(c, "splice %s", part->name),
+    lg_found(c, part->origin, lg_say(c, T_("splice %s"), part->name),
              lg_say(c,
-                    "Lies at %s, where water reaches it: unsealed, it wicks into the strands and "
-                    "the joint turns green.",
+                    T_("Lies at %s, where water reaches it: unsealed, it wicks into the strands "
+                       "and the joint turns green."),
                     c->job->places[part->place].name),
-             "the sheet says wet=yes there; common practice, no source",
-             "Move the splice to a dry place, or seal it with adhesive-lined heat-shrink over both "
-             "ends.");
+             T_("the sheet says wet=yes there; common practice, no source"),
+             T_("Move the splice to a dry place, or seal it with adhesive-lined heat-shrink over "
+                "both ends."));
   }
 }
 

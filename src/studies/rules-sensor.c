@@ -1,4 +1,5 @@
 /* A thermistor whose wires carry other currents. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 
 /* Less than this nobody feels, and the thermistor itself is not better: common practice, no source.
@@ -70,25 +71,25 @@ static void check_sensor_shared(LgCheckContext *c)
     const int way = worse_way(c, s), wire = loaded_wire(c, s->near[way], s->far[way]);
     const char *const near = c->job->pins[s->near[way]].name;
     const char *const far = c->job->pins[s->far[way]].name;
-    const char *const shared = wire >= 0 ? lg_say(c, "; %s carries %s", lg_say_wire(c, wire),
+    const char *const shared = wire >= 0 ? lg_say(c, T_("; %s carries %s"), lg_say_wire(c, wire),
                                                   lg_say_amps(c, fabs(c->point->wire_A[wire])))
                                          : "";
     lg_found(
-        c, sensor->origin, lg_say(c, "sensor %s", lg_say_element(c, e)),
+        c, sensor->origin, lg_say(c, T_("sensor %s"), lg_say_element(c, e)),
         lg_say(c,
-               "Other currents between %s and %s shift it by %s %s, which looks like %s and "
-               "makes %s read %s too %s%s.",
+               T_("Other currents between %s and %s shift it by %s %s, which looks like %s and "
+                  "makes %s read %s too %s%s."),
                near, far, lg_say_volts(c, s->offset_V), lg_say_state(c, s->state),
                lg_say_ohms(c, s->ohm), lg_say_element(c, s->listener),
-               lg_say_warmth(c, fabs(s->error_K)), s->error_K < 0 ? "cold" : "warm", shared),
+               lg_say_warmth(c, fabs(s->error_K)), s->error_K < 0 ? T_("cold") : T_("warm"),
+               shared),
         lg_say(
             c,
-            "offset / sensor current = %s on top of %s at %s; B formula with R25 %s, B "
-            "%.0f K",
+            T_("offset / sensor current = %s on top of %s at %s; B formula with R25 %s, B %.0f K"),
             lg_say_ohms(c, s->ohm),
             lg_say_ohms(c, lg_thermistor_ohm(sensor->p[LG_P_R25], sensor->p[LG_P_BETA], s->at_K)),
             lg_say_degrees(c, s->at_K), lg_say_ohms(c, sensor->p[LG_P_R25]), sensor->p[LG_P_BETA]),
-        lg_say(c, "Lead %s by a wire of its own to the sensor return of %s.", near,
+        lg_say(c, T_("Lead %s by a wire of its own to the sensor return of %s."), near,
                c->job->parts[c->job->elements[s->listener].part].name));
   }
 }

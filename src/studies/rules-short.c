@@ -1,4 +1,5 @@
 /* Shorts that last too long. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 #include "studies/shorts.h"
 
@@ -32,36 +33,38 @@ static void report(LgCheckContext *c, int wire, int n_more)
 {
   const LgWireShort *const s = &c->shorts->wires[wire];
   const LgWire *const w = &c->job->wires[wire];
-  const char *const device = s->device >= 0 ? lg_say_element(c, s->device) : "the source";
+  const char *const device = s->device >= 0 ? lg_say_element(c, s->device) : T_("the source");
   const double at_m = distance_m(c, wire, s);
   const char *const where =
-      at_m < 0.01 ? "anywhere along it"
-                  : lg_say(c, "from %s on, counted from %s", lg_say_metres(c, at_m), device);
+      at_m < 0.01 ? T_("anywhere along it")
+                  : lg_say(c, T_("from %s on, counted from %s"), lg_say_metres(c, at_m), device);
   const char *const end =
       s->reach < 1 && isfinite(s->opens_s)
-          ? lg_say(c, "%s may take %s to open at %s, and the wire reaches %s",
+          ? lg_say(c, T_("%s may take %s to open at %s, and the wire reaches %s"),
                    s->opened_by >= 0 ? lg_say_element(c, s->opened_by) : device,
                    lg_say_seconds(c, s->opens_s), lg_say_amps(c, s->amps),
                    lg_say_degrees(c, s->reached_K))
-      : s->reach < 1
-          ? lg_say(c, "nothing need open at %s, and the wire reaches %s", lg_say_amps(c, s->amps),
-                   lg_say_degrees(c, s->reached_K))
-          : lg_say(c,
-                   "only %s flow there, at which nothing need open; the wire bears it, what "
-                   "touches it need not",
-                   lg_say_amps(c, s->least_A));
-  const char *const more =
-      n_more > 0 ? lg_say(c, " %d more wire%s behind it likewise.", n_more, n_more == 1 ? "" : "s")
-                 : "";
-  lg_found(c, w->origin, lg_say(c, "wire %s", w->name),
-           lg_say(c, "A short of %s to the body %s is not cleared in time: %s.%s",
+      : s->reach < 1 ? lg_say(c, T_("nothing need open at %s, and the wire reaches %s"),
+                              lg_say_amps(c, s->amps), lg_say_degrees(c, s->reached_K))
+                     : lg_say(c,
+                              T_("only %s flow there, at which nothing need open; the wire bears "
+                                 "it, what touches it need not"),
+                              lg_say_amps(c, s->least_A));
+  const char *const more = n_more > 0
+                               ? lg_say(c,
+                                        n_more == 1 ? T_(" %d more wire behind it likewise.")
+                                                    : T_(" %d more wires behind it likewise."),
+                                        n_more)
+                               : "";
+  lg_found(c, w->origin, lg_say(c, T_("wire %s"), w->name),
+           lg_say(c, T_("A short of %s to the body %s is not cleared in time: %s.%s"),
                   lg_say_wire(c, wire), where, end, more),
            lg_say(c,
-                  "loop of all sources, wires hot and chargers still; longest opening time; %s "
-                  "insulation bears %s at the end of a short",
+                  T_("loop of all sources, wires hot and chargers still; longest opening time; %s "
+                     "insulation bears %s at the end of a short"),
                   w->insulation->name, lg_say_degrees(c, s->limit_K)),
-           "Thicken the way there and back, put a smaller fuse where the wire begins, or shorten "
-           "it.");
+           T_("Thicken the way there and back, put a smaller fuse where the wire begins, or "
+              "shorten it."));
 }
 
 /* One finding for each fuse: the wire where it begins. */

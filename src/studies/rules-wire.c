@@ -1,4 +1,5 @@
 /* Wires as things: size against terminal and strength, colours. */
+#include "base/words.h"
 #include "sheet/colour.h"
 #include "studies/checks-private.h"
 
@@ -20,7 +21,7 @@ static int misfit(const LgCheckContext *c, const LgConductor *conductor, int pin
 static const char *say_range(LgCheckContext *c, int pin)
 {
   const LgTerminal *const terminal = c->job->pins[pin].terminal;
-  return lg_say(c, "the %s terminal at %s, which takes %s to %s", terminal->name,
+  return lg_say(c, T_("the %s terminal at %s, which takes %s to %s"), terminal->name,
                 c->job->pins[pin].name, lg_say_mm2(c, terminal->wire_from_mm2),
                 lg_say_mm2(c, terminal->wire_to_mm2));
 }
@@ -31,19 +32,18 @@ static void report_misfit(LgCheckContext *c, int wire, const int ends[2])
   const int k = ends[0] != 0 ? 0 : 1;
   const LgTerminal *const terminal = c->job->pins[w->pin[k]].terminal;
   const char *const also =
-      k == 0 && ends[1] == ends[0] ? lg_say(c, ", and for %s", say_range(c, w->pin[1])) : "";
+      k == 0 && ends[1] == ends[0] ? lg_say(c, T_(", and for %s"), say_range(c, w->pin[1])) : "";
   const gboolean thin = ends[k] < 0;
-  lg_found(
-      c, w->origin, lg_say(c, "wire %s", w->name),
-      lg_say(c, "%s is too %s for %s%s.", lg_conductor_of(c, wire)->name, thin ? "thin" : "thick",
-             say_range(c, w->pin[k]), also),
-      lg_say(c, "wire range of the crimp; %s", terminal->source),
-      thin ? lg_say(c,
-                    "Use %s or more there, or a terminal for thinner wire; strands folded "
-                    "over do not make a crimp.",
-                    lg_say_mm2(c, terminal->wire_from_mm2))
-           : "Use a larger terminal, or splice a short thinner tail on, fused for the tail; cut "
-             "strands do not make a crimp.");
+  lg_found(c, w->origin, lg_say(c, T_("wire %s"), w->name),
+           lg_say(c, T_("%s is too %s for %s%s."), lg_conductor_of(c, wire)->name,
+                  thin ? T_("thin") : T_("thick"), say_range(c, w->pin[k]), also),
+           lg_say(c, T_("wire range of the crimp; %s"), terminal->source),
+           thin ? lg_say(c,
+                         T_("Use %s or more there, or a terminal for thinner wire; strands folded "
+                            "over do not make a crimp."),
+                         lg_say_mm2(c, terminal->wire_from_mm2))
+                : T_("Use a larger terminal, or splice a short thinner tail on, fused for the "
+                     "tail; cut strands do not make a crimp."));
 }
 
 static void check_terminal_range(LgCheckContext *c)
@@ -52,7 +52,7 @@ static void check_terminal_range(LgCheckContext *c)
     const LgWire *const wire = &c->job->wires[w];
     const LgConductor *const conductor = lg_conductor_of(c, w);
     if (conductor == NULL || wire->is != LG_IS_NEW ||
-        lg_sizing_tells(c, lg_say(c, "wire %s", wire->name)))
+        lg_sizing_tells(c, lg_say(c, T_("wire %s"), wire->name)))
       continue;
     const int ends[] = {misfit(c, conductor, wire->pin[0]), misfit(c, conductor, wire->pin[1])};
     if (ends[0] != 0 || ends[1] != 0)
@@ -88,15 +88,15 @@ static void check_wire_weak(LgCheckContext *c)
     if (lg_conductor_mm2(conductor) >= least_mm2 * (1 - ROUNDING))
       continue;
     const gboolean covered = lg_wire_is_covered(c->job, w);
-    lg_found(c, wire->origin, lg_say(c, "wire %s", wire->name),
-             lg_say(c, "%s is thinner than the %s that a wire %s needs not to break.",
+    lg_found(c, wire->origin, lg_say(c, T_("wire %s"), wire->name),
+             lg_say(c, T_("%s is thinner than the %s that a wire %s needs not to break."),
                     conductor->name, lg_say_mm2(c, least_mm2),
-                    covered ? "in a covering" : "by itself"),
-             conductor->is_awg ? "33 CFR 183.425: AWG 16 alone, 18 in a sheath, seen"
-                               : "ISO 10133: 1 mm2 alone, 0.75 mm2 in a sheath, seen; signal lines "
-                                 "below 1 A thinner: common practice, no source",
-             covered ? lg_say(c, "Use %s or more.", lg_say_mm2(c, least_mm2))
-                     : lg_say(c, "Use %s or more, or lay it in a tube over its whole length.",
+                    covered ? T_("in a covering") : T_("by itself")),
+             conductor->is_awg ? T_("33 CFR 183.425: AWG 16 alone, 18 in a sheath, seen")
+                               : T_("ISO 10133: 1 mm2 alone, 0.75 mm2 in a sheath, seen; signal "
+                                    "lines below 1 A thinner: common practice, no source"),
+             covered ? lg_say(c, T_("Use %s or more."), lg_say_mm2(c, least_mm2))
+                     : lg_say(c, T_("Use %s or more, or lay it in a tube over its whole length."),
                               lg_say_mm2(c, least_mm2)));
   }
 }
@@ -142,14 +142,14 @@ static void new_wires_at(const LgCheckContext *c, const LgPart *part, GArray *en
 static void report_twice(LgCheckContext *c, const LgPart *part, End first, End second)
 {
   const LgWire *const a = &c->job->wires[first.wire], *const b = &c->job->wires[second.wire];
-  lg_found(c, b->origin, lg_say(c, "wires %s and %s", a->name, b->name),
-           lg_say(c,
-                  "Both are %s at %s, in %s and %s, and are not joined: they can be swapped "
-                  "unseen.",
-                  b->colour, part->name, c->job->pins[first.pin].short_name,
-                  c->job->pins[second.pin].short_name),
-           "common practice, no source",
-           lg_say(c, "Give %s another colour or a stripe, or mark both ends.", b->name));
+  lg_found(
+      c, b->origin, lg_say(c, T_("wires %s and %s"), a->name, b->name),
+      lg_say(c,
+             T_("Both are %s at %s, in %s and %s, and are not joined: they can be swapped unseen."),
+             b->colour, part->name, c->job->pins[first.pin].short_name,
+             c->job->pins[second.pin].short_name),
+      T_("common practice, no source"),
+      lg_say(c, T_("Give %s another colour or a stripe, or mark both ends."), b->name));
 }
 
 static void check_colour_twice(LgCheckContext *c)
@@ -195,12 +195,12 @@ static void check_green_yellow(LgCheckContext *c)
                           (base == LG_COLOUR_YELLOW && stripe == LG_COLOUR_GREEN);
     if (!both)
       continue;
-    lg_found(
-        c, wire->origin, lg_say(c, "wire %s", wire->name),
-        lg_say(c, "Is %s, the colour of the protective conductor of mains wiring.", wire->colour),
-        "IEC 60446 / IEC 60445: green-yellow for protective earth only, seen",
-        "Choose another colour: somebody may take it for mains earth, or earth a mains socket "
-        "to it.");
+    lg_found(c, wire->origin, lg_say(c, T_("wire %s"), wire->name),
+             lg_say(c, T_("Is %s, the colour of the protective conductor of mains wiring."),
+                    wire->colour),
+             T_("IEC 60446 / IEC 60445: green-yellow for protective earth only, seen"),
+             T_("Choose another colour: somebody may take it for mains earth, or earth a mains "
+                "socket to it."));
   }
 }
 
