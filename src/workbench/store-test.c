@@ -1,7 +1,6 @@
 #include "workbench/store-private.h"
 #include <errno.h>
 #include <glib/gstdio.h>
-#include <signal.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -36,16 +35,11 @@ static char *read_disk(const Bench *bench)
   return text;
 }
 
-static void bench_make(Bench *bench, const char *text)
+static void bench_open(Bench *bench, const char *text)
 {
   bench->folder = g_dir_make_tmp("store-XXXXXX", NULL);
   bench->path = g_build_filename(bench->folder, "seat.job", NULL);
   write_disk(bench, text);
-}
-
-static void bench_open(Bench *bench, const char *text)
-{
-  bench_make(bench, text);
   g_autoptr(GError) error = NULL;
   bench->store = lg_store_open(bench->path, FALSE, &error);
   g_assert_no_error(error);
@@ -621,70 +615,6 @@ static void only_left_overs_are_taken_away(void)
   bench_close(&bench);
 }
 
-/* The text that the child writes as its n-th edition: long enough for several pages of disk. */
-static char *text_number(int n)
-{
-  GString *const text = g_string_new(NULL);
-  for (int i = 0; i < 400; i++)
-    g_string_append_printf(text, "place p%d \"%d\"\n", i, n);
-  return g_string_free(text, FALSE);
-}
-
-/* Says so through `ready` when the first edit is saved. */
-static void edit_until_killed(const char *path, int ready)
-{
-  g_autoptr(LgStore) store = lg_store_open(path, FALSE, NULL);
-  for (int n = 1;; n++) {
-    g_autofree char *text = text_number(n);
-    g_autoptr(json_t) list = json_pack("[{s:s, s:s}]", "do", "text", "text", text);
-    char *const edits = json_dumps(list, 0);
-    if (!lg_store_edit(store, lg_store_edition(store), edits, "", NULL, NULL, NULL))
-      _exit(1);
-    free(edits);
-    if (n == 1 && write(ready, "", 1) != 1)
-      _exit(1);
-  }
-}
-
-/* Killed without warning 200 times, at any moment of a save: the file is one of the texts, whole.
- */
-static void killed_at_any_moment(void)
-{
-  Bench bench = {0};
-  g_autofree char *first = text_number(0);
-  /* Not opened here: a child of a process with a watch would begin with half of its threads. */
-  bench_make(&bench, first);
-  guint numbers_seen = 0;
-  for (int i = 0; i < 200; i++) {
-    int ends[2];
-    char ready;
-    g_assert_cmpint(pipe(ends), ==, 0);
-    const pid_t child = fork();
-    if (child == 0)
-      edit_until_killed(bench.path, ends[1]);
-    close(ends[1]);
-    g_assert_cmpint((int)read(ends[0], &ready, 1), ==, 1);
-    close(ends[0]);
-    g_usleep((gulong)g_test_rand_int_range(0, 20000));
-    int status;
-    kill(child, SIGKILL);
-    g_assert_cmpint(waitpid(child, &status, 0), ==, child);
-    g_assert_true(WIFSIGNALED(status));
-    g_autofree char *text = read_disk(&bench);
-    int n = -1;
-    g_assert_cmpint(sscanf(text, "place p0 \"%d\"", &n), ==, 1);
-    g_autofree char *whole = text_number(n);
-    g_assert_cmpstr(text, ==, whole);
-    g_assert_cmpuint(n_files(&bench), <=, 3);
-    numbers_seen |= 1u << MIN(n, 31);
-  }
-  /* The moments differed: not always the same text was the last one. */
-  g_assert_cmpuint(numbers_seen & (numbers_seen - 1), !=, 0);
-  bench.store = lg_store_open(bench.path, FALSE, NULL);
-  g_assert_cmpuint(n_files(&bench), ==, 1);
-  bench_close(&bench);
-}
-
 typedef struct {
   Bench *bench;
   int number;
@@ -783,7 +713,6 @@ static void a_day_of_readings(void)
 int main(int argc, char **argv)
 {
   g_test_init(&argc, &argv, NULL);
-  g_test_add_func("/store/killed-at-any-moment", killed_at_any_moment);
   g_test_add_func("/store/an-edit-is-saved", an_edit_is_saved);
   g_test_add_func("/store/permissions-and-links-stay", permissions_and_links_stay);
   g_test_add_func("/store/a-job-is-begun", a_job_is_begun);
