@@ -89,6 +89,7 @@ function params(more = {}) {
 
 // The address says what is shown, so that it can be kept and gone back to.
 function writeAddress(step) {
+  if (!shown) return;
   const asked = params(desk.fault ? { fault: desk.fault.key } : {});
   const address = `#${shown?.name ?? ""}${detail ? `/${encodeURI(detail)}` : ""}${asked ? `?${asked}` : ""}`;
   if (address !== location.hash) history[step ? "pushState" : "replaceState"](null, "", address);
