@@ -79,7 +79,8 @@ LgTable *lg_table_routes(const LgSizing *sizing)
   }
   table->note = g_strdup(
       job->n_runs == 0 ? T_("The sheet has no runs.")
-                       : T_("Bundle: the circles of its wires packed, thin-wall insulation. Tube "
+                       : T_(/* xgettext:no-c-format */
+                            "Bundle: the circles of its wires packed, thin-wall insulation. Tube "
                             "filled to 81 % of its bore at most (conduit sizing sheet, seen). "
                             "Bends 10 bundles (aircraft practice, seen). Clips at most 450 mm "
                             "apart, 300 mm with thick cable (small craft, ISO 10133, seen)."));

@@ -453,7 +453,8 @@ static void check_fuse_start(LgCheckContext *c)
                lg_say_seconds(c, start_s), why),
         !nuisance.start_ok
             ? T_("shortest opening time of the body at its place; a start counts as a rectangle")
-            : T_("a pulse of at most 22 % of the melting I2t for 100000 starts: a maker's chart, "
+            : T_(/* xgettext:no-c-format */
+                 "a pulse of at most 22 % of the melting I2t for 100000 starts: a maker's chart, "
                  "seen; a start dies away and has a third of a rectangle's energy"),
         T_("Use a larger or slower fuse where its wires bear it, or share the loads; never a "
            "larger fuse alone."));
