@@ -274,6 +274,22 @@ static void edits_as_a_person_would(void)
   }
 }
 
+/* A chain of renames, each resting on the one before, is not followed for ever. */
+static void chains_end(void)
+{
+  g_autoptr(GString) edits = g_string_new("[");
+  for (int i = 0; i < 2000; i++)
+    g_string_append_printf(edits,
+                           "%s{\"do\":\"set\",\"record\":{\"kind\":\"place\",\"name\":\"p%d\"},"
+                           "\"key\":\"name\",\"value\":\"p%d\"}",
+                           i == 0 ? "" : ",", i, i + 1);
+  g_string_append_c(edits, ']');
+  g_autoptr(LgJobSheet) sheet = sheet_of("place p0\n");
+  g_autoptr(GError) error = NULL;
+  g_assert_null(lg_job_sheet_edit(sheet, edits->str, &error));
+  g_assert_error(error, LG_ERROR, LG_ERROR_CALL);
+}
+
 /* Of a column that is pasted, the one bad cell is named. */
 static void bad_cell_is_named(void)
 {
@@ -396,6 +412,7 @@ int main(int argc, char **argv)
   g_test_add_func("/edit/head-of-an-example", head_of_an_example);
   g_test_add_func("/edit/problems-are-told", problems_are_told);
   g_test_add_func("/edit/edits-as-a-person-would", edits_as_a_person_would);
+  g_test_add_func("/edit/chains-end", chains_end);
   g_test_add_func("/edit/bad-cell-is-named", bad_cell_is_named);
   g_test_add_func("/edit/pasting-is-fast", pasting_is_fast);
   g_test_add_func("/edit/json-is-fast", json_is_fast);

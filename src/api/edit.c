@@ -483,22 +483,26 @@ static GBytes *apply(const Plan *plan, GError **error)
   return g_steal_pointer(&text);
 }
 
+/* A list in which each name is brought in by the edit before could ask for a round each. */
+enum { MOST_ROUNDS = 8 };
+
 /* Edits that wait are for names that this round brought in, so each round does some or fails. */
-static GBytes *make(LgSheet *sheet, const json_t *edits, GError **error)
+static GBytes *make(LgSheet *sheet, const json_t *edits, int round, GError **error)
 {
   g_autoptr(Plan) plan = plan_new(sheet);
   size_t i;
   json_t *edit;
   json_array_foreach(edits, i, edit) if (!plan_edit(plan, edit, error)) return NULL;
-  if (i > 0 && json_array_size(plan->later) == json_array_size(edits)) {
-    refuse_record(NOT_FOUND, json_object_get(json_array_get(edits, 0), "record"), error);
+  const gboolean stuck = i > 0 && json_array_size(plan->later) == json_array_size(edits);
+  if (stuck || (json_array_size(plan->later) > 0 && round == MOST_ROUNDS)) {
+    refuse_record(NOT_FOUND, json_object_get(json_array_get(plan->later, 0), "record"), error);
     return NULL;
   }
   g_autoptr(GBytes) text = apply(plan, error);
   if (text == NULL || json_array_size(plan->later) == 0)
     return g_steal_pointer(&text);
   g_autoptr(LgSheet) next = lg_sheet_read(lg_sheet_file(sheet), text, FALSE);
-  return make(next, plan->later, error);
+  return make(next, plan->later, round + 1, error);
 }
 
 /* A text that comes from a page has lost what a page does not keep: the mark at the begin, and the
@@ -539,7 +543,7 @@ GBytes *lg_job_sheet_edit(const LgJobSheet *sheet, const char *edits, GError **e
     }
     return take_text(sheet->sheet, text, error);
   }
-  g_autoptr(GBytes) text = make(sheet->sheet, list, error);
+  g_autoptr(GBytes) text = make(sheet->sheet, list, 1, error);
   if (text == NULL || !check_whole(sheet->sheet, text, error))
     return NULL;
   return g_steal_pointer(&text);
