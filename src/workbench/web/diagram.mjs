@@ -56,7 +56,7 @@ function takeThings(svgs) {
 let endsOf = new Map(); // wire: [from, to]
 
 function wireLook(name, wire, pins) {
-  const share = wire.limit_degC > 0 ? wire.degC / wire.limit_degC : 0;
+  const share = wire.degC === null ? Infinity : wire.limit_degC > 0 ? wire.degC / wire.limit_degC : 0; // null: it finds no balance, it burns
   const amps = Math.abs(wire.A);
   const live = (endsOf.get(name) ?? []).some((pin) => Math.abs(pins[pin] ?? 0) > LIVE_V);
   const weight = amps < CARRIES_A ? (live ? "live" : "") : amps < 2 ? "carries" : amps < 10 ? "carries much" : "carries most";
@@ -84,7 +84,8 @@ function wear(spots, look, words) {
   }
 }
 
-const besideWire = ({ A, degC }) => (Math.abs(A) < CARRIES_A ? figure(0, "A") : `${figure(Math.abs(A), "A")} ${degrees(degC)}`);
+const besideWire = ({ A, degC }) => (Math.abs(A) < CARRIES_A ? figure(0, "A") : `${figure(Math.abs(A), "A")} ${degC === null ? t("burns") : degrees(degC)}`);
+const besideElement = ({ V, A }) => [Number.isFinite(V) ? figure(Math.abs(V), "V") : "", Number.isFinite(A) ? figure(Math.abs(A), "A") : ""].filter(Boolean).join(" ") || null;
 
 function applyLive() {
   const live = desk.live ?? { wires: {}, elements: {}, pins: {}, coils: {} };
@@ -94,7 +95,7 @@ function applyLive() {
   }
   for (const [name, spots] of things.element) {
     const element = live.elements[name];
-    wear(spots, element ? elementLook(name, element, live.coils) : "", figures && element ? `${figure(Math.abs(element.V ?? NaN), "V")} ${figure(Math.abs(element.A ?? NaN), "A")}` : null);
+    wear(spots, element ? elementLook(name, element, live.coils) : "", figures && element ? besideElement(element) : null);
   }
   for (const [name, spots] of things.pin)
     wear(spots, Math.abs(live.pins[name] ?? 0) > LIVE_V ? "live" : "", figures && live.pins[name] !== undefined ? figure(live.pins[name], "V") : null);
@@ -182,7 +183,7 @@ const tellOf = (kind, name) => {
   const live = desk.live;
   const wire = kind === "wire" && live?.wires[name], element = kind === "element" && live?.elements[name];
   if (wire) return `${t("wire")} ${name}, ${(endsOf.get(name) ?? []).join(t(" to "))}, ${figure(Math.abs(wire.A), "A")}, ${degrees(wire.degC)}`;
-  if (element) return `${name}, ${figure(Math.abs(element.V ?? NaN), "V")}, ${figure(Math.abs(element.A ?? NaN), "A")}${element.closed === undefined ? "" : element.closed ? t(", closed") : t(", open")}`;
+  if (element) return `${name}, ${besideElement(element) ?? ""}${element.closed === undefined ? "" : element.closed ? t(", closed") : t(", open")}`;
   if (kind === "pin" && live?.pins[name] !== undefined) return `${t("pin")} ${name}, ${figure(live.pins[name], "V")}`;
   return `${t(kind)} ${name}`;
 };

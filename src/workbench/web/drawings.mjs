@@ -16,6 +16,14 @@ function savers(drawing, sheet) {
 async function open(desk, drawing, parts) {
   const mine = (asked = {});
   refill(parts.save);
+  if (drawing.sheets === null && !drawing.wrong) { // counted when it is first drawn
+    stage.bed.replaceChildren(make("p", { class: "wait" }, t("Drawing …")));
+    try {
+      await desk.askText(`/drawings/${encodeURIComponent(drawing.name)}/1.svg`);
+      Object.assign(drawing, (await desk.ask("/drawings")).drawings.find(({ name }) => name === drawing.name));
+    } catch (error) { drawing.wrong = error.wrong; }
+    if (mine !== asked) return;
+  }
   if (!drawing.sheets) { stage.bed.replaceChildren(make("p", { class: "wait" }, drawing.wrong ?? t("There is nothing to draw."))); return; }
   try {
     const sheets = await Promise.all(Array.from({ length: drawing.sheets }, (_, i) => desk.askText(`/drawings/${encodeURIComponent(drawing.name)}/${i + 1}.svg`)));
@@ -47,7 +55,7 @@ export const view = {
       name = drawing.name;
       refill(parts.title, drawing.title);
       refill(list, drawings.map((each) => make("li", null, make("button", { type: "button", "aria-pressed": String(each === drawing), onclick: () => { name = each.name; show(); } }, each.title,
-        make("small", null, each.sheets > 0 ? t(each.sheets === 1 ? "{sheets} sheet" : "{sheets} sheets", each) : each.wrong ?? t("nothing to draw"))))));
+        make("small", null, each.sheets === null ? "" : each.sheets > 0 ? t(each.sheets === 1 ? "{sheets} sheet" : "{sheets} sheets", each) : each.wrong ?? t("nothing to draw"))))));
       stage.root.setAttribute("aria-label", drawing.title);
       open(desk, drawing, parts);
     };

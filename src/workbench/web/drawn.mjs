@@ -1,7 +1,7 @@
 // Drawings of the engine, taken into the page: only known elements and attributes get in.
 const elements = new Set(["svg", "g", "path", "circle", "rect", "text", "title"]);
 const attributes = new Set(["viewBox", "width", "height", "x", "y", "cx", "cy", "r", "rx", "d", "fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap",
-  "stroke-linejoin", "fill-rule", "transform", "text-anchor", "textLength", "lengthAdjust", "font-size", "font-weight", "font-family", "shape-rendering", "pointer-events",
+  "stroke-linejoin", "fill-rule", "transform", "text-anchor", "textLength", "lengthAdjust", "font-size", "font-weight", "font-family", "shape-rendering", "pointer-events", "pointer-events",
   "data-wire", "data-element", "data-part", "data-pin", "data-path"]);
 
 function copy(from) {

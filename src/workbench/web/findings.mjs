@@ -24,6 +24,7 @@ function showProofs(desk, finding, place) {
   refill(place, remedies.length === 0 ? make("p", null, t("Nothing that can be tried by itself helps. It takes a hand: do as it says above.")) : make("ul", { class: "remedies" }, remedies.map((remedy) =>
     make("li", null, make("p", null, make("strong", null, remedy.words), " ", remedy.gone ? t("Checked again: it is gone.") : t("Checked again: it stays."),
       remedy.new?.length ? ` ${t("But new: {new}.", { new: remedy.new.map((each) => each.title ?? each.what ?? each).join("; ") })}` : remedy.gone ? ` ${t("Nothing new appears.")}` : ""),
+      remedy.changes?.length ? make("ul", { class: "rests" }, remedy.changes.map((change) => make("li", null, change))) : null,
     button(t("Do this"), async (event) => {
       event.target.disabled = true;
       try { await desk.edit(remedy.edits, remedy.words); } catch (error) { desk.say(`${error.wrong} ${error.remedy}`, { wrong: true }); }
@@ -37,7 +38,7 @@ function card(desk, finding) {
   const proof = make("div", { class: "proof", "aria-live": "polite" });
   const press = button(t("Try remedies"), () => prove(desk, finding, proof, press));
   const name = finding.where?.name ?? "", kind = finding.where?.kind ?? "";
-  const record = desk.job.records.find((each) => each.kind === kind && each.name === name) ?? desk.job.records.find(({ line }) => line === finding.where?.line);
+  const record = desk.job.records.find((each) => each.kind === kind && each.name === name) ?? desk.job.records.find(({ index }) => index === finding.where?.record);
   const about = shown.has(kind) || !record ? { kind, name } : shown.has(record.kind) ? { kind: record.kind, name: record.name } : null;
   const change = make("details", { class: "try", ontoggle: (event) => {
     const place = event.target.lastChild;

@@ -84,14 +84,20 @@ function findingsOf(desk, ids) {
   return found.map((finding) => make("li", null, gradeMark(finding.grade), " ", button(finding.title, () => desk.go("findings", finding.id), { class: "link" }), make("p", null, finding.what)));
 }
 
-function figureRows(figures) {
+const FIRST_FIGURES = 8;
+const figureRows = (figures) => [figureList(figures.slice(0, FIRST_FIGURES)), figures.length <= FIRST_FIGURES ? null
+  : make("details", null, make("summary", null, t("{n} figures more", { n: figures.length - FIRST_FIGURES })), figureList(figures.slice(FIRST_FIGURES)))];
+
+function figureList(figures) {
   return make("dl", { class: "figures" }, figures.flatMap(({ what, value, state }) =>
-    [make("dt", null, what), make("dd", null, make("strong", null, value), state ? make("small", null, ` ${state}`) : null)]));
+    [make("dt", null, what), make("dd", null, make("strong", null, value), state ? make("small", null, state) : null)]));
 }
 
 function told(desk, about, parts) {
   refill(parts.what, about.what);
+  const open = parts.figures.querySelector("details[open]") !== null;
   refill(parts.figures, figureRows(about.figures ?? []));
+  if (open) parts.figures.querySelector("details")?.setAttribute("open", "");
   refill(parts.binds, about.binds ? make("p", { class: "binds" }, make("strong", null, t("What limits it: ")), about.binds) : null);
   const found = findingsOf(desk, about.findings ?? []);
   refill(parts.findings, found.length === 0 ? null : make("ul", { class: "found" }, found));
@@ -138,9 +144,9 @@ export function makeSlip(desk) {
     const key = `${chosen.kind}/${chosen.name}`;
     if (anew || shownFor !== key) {
       shownFor = key;
-      parts = Object.fromEntries(["what", "figures", "binds", "findings", "evidence", "change"].map((name) => [name, make(name === "what" ? "p" : "div", { class: name })]));
+      parts = Object.fromEntries(["what", "binds", "figures", "findings", "evidence", "change"].map((name) => [name, make(name === "what" ? "p" : "div", { class: name })]));
       refill(root, make("div", { class: "over" }, make("h2", { tabindex: "-1" }, `${t(chosen.kind)} ${chosen.name}`), button("\u00d7", () => desk.choose(null), { "aria-label": t("Put the slip away"), class: "quiet" })),
-        parts.what, parts.figures, parts.binds, parts.findings, parts.evidence, parts.change, faultsOf(desk, chosen), neighbours(desk, chosen));
+        parts.what, parts.binds, parts.figures, parts.findings, parts.evidence, parts.change, faultsOf(desk, chosen), neighbours(desk, chosen));
       root.scrollTop = 0;
     }
     tell();
