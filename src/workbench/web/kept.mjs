@@ -34,10 +34,10 @@ export const refused = () => entries.filter(({ state, file }) => state === "refu
 export const trouble = () => wrong;
 export const isSending = () => sending;
 
-/** entry: {name, file, edition, kind, step, value, grade, text, what}. */
-export function enter(entry) {
+/** entry: {name, file, edition, kind, step, value, grade, text, what}; `seen`: the record that was shown when it was entered. */
+export function enter(entry, seen) {
   const before = entryOf(entry.name, entry.file);
-  const next = { ...entry, time: Date.now(), state: "waiting", mine: [...(before?.mine ?? []), entry.text].slice(-6) };
+  const next = { ...entry, time: Date.now(), state: "waiting", mine: [...(before?.mine ?? []), seen, entry.text].filter(Boolean).slice(-6) };
   entries = [...entries.filter((each) => each !== before), next];
   const kept = keep(STORE, entries);
   heed();

@@ -57,7 +57,7 @@ async function listen() {
       const news = await ask(`/news?after=${serial}`, { signal: AbortSignal.timeout(40000) });
       serial = news.serial;
       pause = 1000;
-      if (!reached || news.edition !== job?.edition || (news.ready === news.edition && SHEETS.some(([key]) => !sheets[key]))) { await refresh(); if (!typing()) draw(); }
+      if (!reached || news.edition !== job?.edition || (news.ready === news.edition && SHEETS.some(([key]) => !sheets[key]))) { const first = job === null; await refresh(); redraw(first); }
     } catch {
       reached = false;
       tellSends();
@@ -67,18 +67,20 @@ async function listen() {
   }
 }
 const typing = () => document.activeElement?.matches("input, select") ?? false;
+/** Not under the fingers of somebody who is at a step. */
+function redraw(first) { if (first || (!typing() && shown !== "seek" && !SHEETS.some(([key]) => key === shown))) draw(); else tellSends(); }
 
 // --- What stands: entered here, or in the sheet already -----------------------------------------------------------
 
 function standing(step) {
   const entry = entryOf(step.name);
-  if (entry) return { grade: entry.grade, value: entry.value, state: entry.state, entry };
   const record = job?.records.find(({ kind, name, variant }) => (kind === "reading" || kind === "tick") && name === step.name && !variant);
+  if (entry && (entry.state !== "sent" || !record)) return { grade: entry.grade, value: entry.value, state: entry.state, entry, record };
   if (!record) return null;
   const { values } = record;
   const value = values.open === "yes" ? t("open") : values[step.measures] ?? values.found ?? "";
   const found = step.measures && value ? readTyped(value, step.measures, "") ?? (value === t("open") ? { open: true } : null) : null;
-  return { grade: values.result === "bad" ? "bad" : found ? judge(step, found, Number.parseFloat(values.lead) || 0).grade : "good", value, state: "sent", entry: null };
+  return { grade: values.result === "bad" ? "bad" : found ? judge(step, found, Number.parseFloat(values.lead) || 0).grade : "good", value, state: "sent", entry: null, record };
 }
 const marks = { good: "\u2713", bad: "\u2715", noted: "\u2013" };
 const done = (key) => steps[key].filter((step) => standing(step)).length;
@@ -118,11 +120,11 @@ const keepWho = (news) => { who = { ...who, ...news }; keep(WHO, who); };
 function start() {
   const open = conflicts().concat(refused());
   refill(place, heading(t("What do you do?")),
+    make("p", { class: "caution" }, t("Yellow plugs and what may belong to an airbag or belt: no meter, no lamp, no supply. Ohms only with the battery off.")),
     open.length > 0 ? button(t("Decide about {n}", { n: open.length }), () => go("decide"), { class: "main" }) : null,
-    make("div", { class: "list" }, SHEETS.map(([key, , title]) => button([make("span", null, t(title)), make("small", null, steps[key]?.length > 0 ? t("{done} of {all}", { done: done(key), all: steps[key].length }) : t("not ready yet"))], () => go(key, Math.max(0, steps[key].findIndex((step) => !standing(step)))), { class: "row", disabled: !(steps[key]?.length > 0) })),
+    make("div", { class: "list" }, SHEETS.map(([key, , title]) => button([make("span", null, t(title)), make("small", null, steps[key]?.length > 0 ? t("{done} of {all}", { done: done(key), all: steps[key].length }) : t("not ready yet"))], () => done(key) > 0 ? go(key, Math.max(0, steps[key].findIndex((step) => !standing(step)))) : go(`${key} list`), { class: "row", disabled: !(steps[key]?.length > 0) })),
       button([make("span", null, t("Find a fault")), make("small", null, t("asks what to measure"))], () => go("seek"), { class: "row" })),
     field("by", t("Who measures"), who.by, (by) => keepWho({ by }), { maxlength: 60 }), field("instrument", t("Which meter"), who.instrument, (instrument) => keepWho({ instrument }), { maxlength: 60 }),
-    make("p", { class: "caution" }, t("Yellow plugs and what may belong to an airbag or belt: no meter, no lamp, no supply. Ohms only with the battery off.")),
     make("p", { class: "soft" }, isSecureContext && "serviceWorker" in navigator ? t("Once loaded, this page starts without the computer, too. Entries are kept on this phone until they are in the sheet.")
       : t("This is plain http: the phone keeps your entries, but cannot open this page anew while the computer is away. Leave it open: locking the screen is no harm.")));
   foot();
@@ -156,14 +158,14 @@ function put(key, step, news) {
   const text = pinned ? readingText({ ...common, step, found: news.found, lead: step.measures === "resistance" ? who.lead : null })
     : tickText({ ...common, good: news.grade !== "bad", found: news.value });
   if (isLeads(step) && news.found && !news.found.open) keepWho({ lead: news.found.value });
-  keepable = enter({ name: step.name, kind: pinned ? "reading" : "tick", file: job.file, edition: job.edition, step: step.name, value: news.value, grade: news.grade, text, what: `${pinned ? "reading" : "tick"} ${step.name}` });
+  keepable = enter({ name: step.name, kind: pinned ? "reading" : "tick", file: job.file, edition: job.edition, step: step.name, value: news.value, grade: news.grade, text, what: `${pinned ? "reading" : "tick"} ${step.name}` }, standing(step)?.record?.source);
   go(at + 1 < steps[key].length ? key : `${key} list`, at + 1 < steps[key].length ? at + 1 : 0);
 }
 
 function typed(key, step, stands) {
   let unit = units[step.measures].at(0)[1], found = null;
   const wanted = step.high ?? step.low;
-  if (wanted) unit = [...units[step.measures]].reverse().find((each) => wanted >= each[2])?.[1] ?? units[step.measures].at(-1)[1];
+  if (wanted && step.measures !== "volts") unit = [...units[step.measures]].reverse().find((each) => wanted >= each[2])?.[1] ?? (step.measures === "current" ? "mA" : "ohm");
   const verdict = make("p", { role: "status" }), wrong = make("p", { class: "error" });
   const input = make("input", { id: "value", class: "big", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", oninput: read, onkeydown: (event) => { if (event.key === "Enter") press(); } });
   const picks = units[step.measures].map(([shownAs, word]) => button(shownAs, () => { unit = word; read(); }, { "data-unit": word }));
@@ -221,7 +223,7 @@ function draw() {
     refill(place, heading(t("The computer does not answer")), make("p", null, t("This phone has not seen the sheet yet. Is the workbench running, and is the phone in the same network?")));
     return foot(button(t("Try again"), begin, { class: "main" }));
   }
-  if (shown === "seek") return seek({ place, foot, heading, job, who, back: () => go("start"), reached });
+  if (shown === "seek") return seek({ place, foot, heading, job, back: () => go("start"), loads: (steps["first-power"] ?? []).filter(({ row: cells }) => cells.set?.includes("=")).map(({ row: cells }) => ({ symptom: cells.circuit.split(",")[0], state: cells.set })) });
   if (shown === "decide") return decide();
   const [key, all] = shown.split(" ");
   if (!steps[key]?.length) { shown = "start"; return start(); }
@@ -240,7 +242,7 @@ async function begin() {
     draw();
   }
   await refresh();
-  if (!typing()) draw();
+  redraw(!kept);
   if (!offlineStart) { offlineStart = true; listen(); }
 }
 

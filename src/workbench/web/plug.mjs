@@ -18,7 +18,7 @@ const cautions = () => [t("A seat, belt or steering wheel from a donor may hold 
   t("Never an ohmmeter on control units. If in doubt, leave it to trained people.")];
 
 /** Parts whose cavities may be unknown: donor parts and those with a face. */
-const plugsOf = (desk) => desk.job.records.filter(({ kind, variant, values }) => kind === "part" && !variant && values.restraint !== "yes" && (values.face || values.type === "assembly" || values.type === "connector" || values.is === "donor"));
+const plugsOf = (desk) => desk.job.records.filter(({ kind, variant, values }) => kind === "part" && !variant && values.restraint !== "yes" && (values.face || values.type === "assembly" || values.type === "connector" || values.is === "donor")).sort((a, b) => Number(Boolean(b.values.face)) - Number(Boolean(a.values.face)));
 const restrained = (desk, name) => desk.job.records.filter(({ kind, name: pin, values }) => kind === "pin" && pin.startsWith(`${name}.`) && (values.restraint === "yes" || values.restraint === "maybe"));
 const readingsOf = (desk, name) => desk.job.records.filter(({ kind, variant, values }) => kind === "reading" && !variant && [values.from, values.to].every((pin) => pin?.startsWith(`${name}.`)));
 
@@ -48,7 +48,7 @@ function mark(svg, pin, look, words) {
   for (const group of svg.querySelectorAll(`[data-pin="${CSS.escape(pin)}"]`)) {
     const box = group.getBBox();
     group.ownerSVGElement.append(ink("g", { class: "put", "aria-hidden": "true" }, ink("rect", { class: `mark ${look}`, x: box.x, y: box.y, width: box.width, height: box.height }),
-      words ? ink("text", { class: `said ${look}`, x: box.x + box.width / 2, y: box.y - 0.8, "text-anchor": "middle" }, words) : null));
+      words && box.width < 3 * box.height ? ink("text", { class: `said ${look}`, x: box.x + box.width / 2, y: box.y - 0.8, "text-anchor": "middle" }, words) : null));
   }
 }
 

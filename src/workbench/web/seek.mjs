@@ -38,7 +38,7 @@ function namesOf(job, report) {
 
 const tail = (when) => (when.length > 0 ? ` when ${when.join(" ")}` : "");
 
-/** `of`: {place, foot, heading, job, back, reached}. */
+/** `of`: {place, foot, heading, job, back, loads}. Where the sheet holds readings of the built job there is no list of symptoms; then `loads`. */
 export function seek(of) {
   const { place, foot, heading, job, back } = of;
   if (search?.file !== job.file) search = { file: job.file, readings: [], by: 0 };
@@ -66,7 +66,7 @@ export function seek(of) {
   const add = (text, words) => { search.readings = [...readings, { text, words }]; search.by = 0; save(); draw(); scrollTo(0, 0); };
   const cautions = make("details", null, make("summary", null, t("Cautions first")), make("ul", { class: "caution" }, (answer.notes ?? []).map((note) => make("li", null, note))));
   if (readings.length === 0) {
-    const symptoms = answer.tables.symptoms ?? [];
+    const symptoms = answer.tables.symptoms ?? of.loads;
     refill(place, heading(t("What does not run?")), make("p", { class: "caution", "data-search": "" }, (answer.notes ?? [])[2] ?? ""), cautions,
       make("div", { class: "list" }, symptoms.map(({ symptom, state }) => button([make("span", null, symptom), make("small", null, t("with {state}", { state }))],
         () => add(`${symptom} runs=no${tail(state.match(/[^\s,]+=[^\s,;]+/g) ?? [])}`, t("{symptom} does not run, with {state}", { symptom, state })), { class: "row" }))), symptoms.length === 0 ? make("p", null, t("There is nothing here that runs.")) : null);
