@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MOST_PROVEN = 4, MOST_TRIED = 24, MOST_CHANGES_TOLD = 12 };
+enum { MOST_PROVEN = 4, MOST_TRIED = 32, MOST_CHANGES_TOLD = 12 };
 
 #define COPPER_KG_M3 8960.0 /* handbooks */
 

@@ -240,13 +240,18 @@ static int rating_record(const LgJob *job, int element)
   return own >= 0 ? own : lg_mend_record(job, LG_KIND_PART, job->parts[e->part].name);
 }
 
+static void set_given_sizes(const Trying *t, json_t *edits)
+{
+  for (int w = 0; w < t->job->n_wires; w++)
+    if (is_given(t->job, w) && t->job->wires[w].is == LG_IS_NEW)
+      set_wire(t, edits, w, "size", "auto");
+}
+
 /* The last resort: every new wire and every fuse of the sheet. */
 static void all_anew(Trying *t)
 {
   json_t *const edits = json_array();
-  for (int w = 0; w < t->job->n_wires; w++)
-    if (is_given(t->job, w) && t->job->wires[w].is == LG_IS_NEW)
-      set_wire(t, edits, w, "size", "auto");
+  set_given_sizes(t, edits);
   add(t, g_strdup("choose all sizes anew"), json_deep_copy(edits));
   for (int e = 0; e < t->job->n_elements; e++)
     if (lg_element_is_protection(t->job->elements[e].kind) && !t->job->elements[e].rating_auto &&
@@ -381,21 +386,16 @@ static void fuse_higher(Trying *t)
   fuse_ratings(t, 1);
 }
 
-/* Where a source feeds the wire: its end there; else the one where other wires or a bar hang. */
+/* The end at which a source's own post feeds it, -1. */
 static int source_end(const LgJob *job, int wire)
 {
-  int met[2] = {0, 0};
   for (int k = 0; k < 2; k++) {
     const LgPart *const part = &job->parts[job->pins[job->wires[wire].pin[k]].part];
     for (int e = part->first_element; e < part->first_element + part->n_elements; e++)
       if (lg_element_is_source(job->elements[e].kind))
         return k;
-    for (int w = 0; w < job->n_wires; w++)
-      for (int end = 0; end < 2; end++)
-        met[k] += w != wire &&
-                  job->pins[job->wires[w].pin[end]].part == job->pins[job->wires[wire].pin[k]].part;
   }
-  return met[0] >= met[1] ? 0 : 1;
+  return -1;
 }
 
 /* A fuse of its own, 0.15 m from that end. */
@@ -415,9 +415,7 @@ static void put_fuse(Trying *t, int wire, int end, const char *type)
   set_wire(t, edits, wire, end == 0 ? "from" : "to", at);
   append(edits, text);
   json_t *const resized = json_deep_copy(edits);
-  for (int k = 0; k < job->n_wires; k++)
-    if (is_given(job, k) && job->wires[k].is == LG_IS_NEW)
-      set_wire(t, resized, k, "size", "auto");
+  set_given_sizes(t, resized);
   add(t, g_strdup_printf("a fuse (%s) in %s, 0.15 m from %s", type, w->name, pin->name), edits);
   add(t,
       g_strdup_printf("a fuse (%s) in %s, 0.15 m from %s, and all sizes chosen anew", type, w->name,
@@ -425,14 +423,20 @@ static void put_fuse(Trying *t, int wire, int end, const char *type)
       resized);
 }
 
+/* In the wire itself when it comes from a source, else in those that do and have none. */
 static void fuse_put_in(Trying *t)
 {
   static const char *const types[] = {"fuse-blade", "fuse-maxi", "fuse-bolt-30"};
-  const int end = t->thing == LG_THING_WIRE ? source_end(t->job, t->index) : -1;
-  if (end < 0 || t->job->wires[t->index].is != LG_IS_NEW)
-    return;
+  const gboolean itself = t->thing == LG_THING_WIRE && source_end(t->job, t->index) >= 0;
   for (gsize i = 0; i < G_N_ELEMENTS(types); i++)
-    put_fuse(t, t->index, end, types[i]);
+    for (int w = 0; w < t->job->n_wires; w++) {
+      const LgProtection *const p = &t->live->sizing->protection[w];
+      const int end = source_end(t->job, w);
+      if (end < 0 || t->job->wires[w].is != LG_IS_NEW || (itself && w != t->index) ||
+          (!itself && (p->side != LG_SIDE_FEED || p->bare_source < 0 || p->n_devices > 0)))
+        continue;
+      put_fuse(t, w, end, types[i]);
+    }
 }
 
 /* --- parts --- */
@@ -490,6 +494,35 @@ static void part_type(Trying *t)
     json_t *const edits = json_array();
     set(t, edits, record, "type", type->name);
     add(t, g_strdup_printf("%s as %s", t->job->parts[part].name, type->name), edits);
+  }
+}
+
+/* A part of the sheet that its terminals or contacts are too small for stands in the way of larger
+ * wires, so both are changed. */
+static void sizes_and_type(Trying *t)
+{
+  for (guint i = 0; i < t->live->findings->len; i++) {
+    const LgFinding *const f = t->live->findings->pdata[i];
+    const LgSubject *const subject = &g_array_index(t->live->subjects, LgSubject, i);
+    LgThingKind thing;
+    int index;
+    if (strcmp(f->rule, "terminal-overloaded") != 0 || subject->kind == NULL ||
+        !lg_live_find(t->live, subject->kind, subject->name, &thing, &index, NULL) ||
+        thing != LG_THING_PART)
+      continue;
+    Trying other = *t;
+    other.thing = thing;
+    other.index = index;
+    const guint first = t->out->len;
+    part_type(&other);
+    for (guint k = first; k < t->out->len; k++) {
+      LgCandidate *const candidate = &g_array_index(t->out, LgCandidate, k);
+      char *const words = g_strdup_printf("%s, and all sizes chosen anew", candidate->words);
+      set_given_sizes(t, candidate->edits);
+      g_free(candidate->words);
+      candidate->words = words;
+    }
+    return;
   }
 }
 
@@ -628,7 +661,7 @@ static void wire_sheathed(Trying *t)
 /* --- by rule --- */
 
 typedef void (*Generator)(Trying *t);
-enum { MOST_GENERATORS = 7 };
+enum { MOST_GENERATORS = 8 };
 
 static const struct {
   const char *rule;
@@ -639,17 +672,18 @@ static const struct {
     {"no-fuse", {fuse_put_in}},
     {"fuse-far", {fuse_put_in}},
     {"fuse-at-one-end", {fuse_put_in}},
-    {"fuse-above-wire", {wire_auto, fuse_auto, fuse_lower, wire_sizes, fuse_and_wires, all_anew}},
+    {"fuse-above-wire",
+     {wire_auto, fuse_auto, fuse_lower, wire_sizes, fuse_and_wires, all_anew, sizes_and_type}},
     {"overload-lasts", {wire_auto, fuse_auto, fuse_lower, wire_sizes, fuse_and_wires, all_anew}},
     {"short-lasts", {wire_auto, fuse_lower, wire_sizes, wire_insulation, all_anew}},
     {"fuse-loaded", {fuse_auto, fuse_higher, fuse_and_wires, all_anew}},
     {"fuse-start", {fuse_auto, fuse_higher, fuse_and_wires, all_anew}},
     {"fuse-not-sold", {fuse_auto, fuse_lower, fuse_higher}},
     {"no-rating", {fuse_and_wires, wire_auto, wire_sizes, part_type, all_anew}},
-    {"no-size", {fuse_auto, fuse_lower, wire_insulation, all_anew}},
-    {"wire-overloaded", {wire_auto, wire_sizes, wire_insulation, all_anew}},
+    {"no-size", {fuse_auto, fuse_lower, wire_insulation, all_anew, sizes_and_type}},
+    {"wire-overloaded", {wire_auto, wire_sizes, wire_insulation, all_anew, sizes_and_type}},
     {"wire-weak", {wire_auto, wire_sizes}},
-    {"drop", {wire_auto, wire_sizes, all_anew}},
+    {"drop", {wire_auto, wire_sizes, all_anew, sizes_and_type}},
     {"cut-out", {wire_auto, wire_sizes, all_anew}},
     {"far-power", {wire_auto, wire_sizes}},
     {"coil-weak", {wire_auto, wire_sizes, part_type, all_anew}},
@@ -662,7 +696,7 @@ static const struct {
     {"contact-overloaded", {part_type}},
     {"contact-unrated", {part_type}},
     {"terminal-overloaded", {part_type, terminals}},
-    {"terminal-range", {wire_auto, wire_sizes, terminals, all_anew}},
+    {"terminal-range", {wire_auto, wire_sizes, terminals, all_anew, sizes_and_type}},
     {"output-kick", {coil_quenched}},
     {"reversed", {turn_round}},
     {"diode-reversed", {turn_round}},

@@ -407,7 +407,7 @@ static int check_remedies(LgLive *live, const LgJobSheet *sheet, const json_t *f
 static void test_remedies_of_the_flawed_examples(void)
 {
   static const char *const must[] = {"fuse-above-wire", "terminal-range", "restraint-read",
-                                     "no-fuse", "wire-overloaded"};
+                                     "no-fuse", "over-volts"};
   guint met = 0;
   for (gsize k = 1; k < G_N_ELEMENTS(examples); k += 2) {
     g_autoptr(LgJobSheet) sheet = open_example(examples[k]);
