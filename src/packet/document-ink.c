@@ -101,13 +101,34 @@ static void ink_grade(cairo_t *cairo, LgType *type, const LgMark *mark)
   cairo_restore(cairo);
 }
 
+/* The surface carries the JPEG; its own pixels, which nobody fills, are not looked at by the PDF.
+ */
+static void ink_photo(cairo_t *cairo, LgType *type, const LgMark *mark)
+{
+  (void)type;
+  cairo_surface_t *const surface =
+      cairo_image_surface_create(CAIRO_FORMAT_RGB24, mark->pixels[0], mark->pixels[1]);
+  gsize size;
+  const guchar *const data = g_bytes_get_data(mark->jpeg, &size);
+  const cairo_status_t status =
+      cairo_surface_set_mime_data(surface, CAIRO_MIME_TYPE_JPEG, data, size,
+                                  (cairo_destroy_func_t)g_bytes_unref, g_bytes_ref(mark->jpeg));
+  if (status != CAIRO_STATUS_SUCCESS)
+    g_bytes_unref(mark->jpeg);
+  cairo_save(cairo);
+  cairo_translate(cairo, mark->x, mark->y);
+  cairo_scale(cairo, mark->width / mark->pixels[0], mark->height / mark->pixels[1]);
+  cairo_set_source_surface(cairo, surface, 0, 0);
+  cairo_paint(cairo);
+  cairo_restore(cairo);
+  cairo_surface_destroy(surface);
+}
+
 static void ink_page(cairo_t *cairo, LgType *type, const LgPage *page)
 {
   static void (*const inks[LG_N_MARKS])(cairo_t *, LgType *, const LgMark *) = {
-      [LG_MARK_TEXT] = ink_text,
-      [LG_MARK_RULE] = ink_rule,
-      [LG_MARK_FRAME] = ink_frame,
-      [LG_MARK_GRADE] = ink_grade,
+      [LG_MARK_TEXT] = ink_text,   [LG_MARK_RULE] = ink_rule,   [LG_MARK_FRAME] = ink_frame,
+      [LG_MARK_GRADE] = ink_grade, [LG_MARK_PHOTO] = ink_photo,
   };
   for (guint i = 0; i < page->marks->len; i++) {
     const LgMark *const mark = &g_array_index(page->marks, LgMark, i);

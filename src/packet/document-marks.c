@@ -3,6 +3,7 @@
 static void clear_mark(gpointer mark)
 {
   g_free(((LgMark *)mark)->text);
+  g_clear_pointer(&((LgMark *)mark)->jpeg, g_bytes_unref);
 }
 
 GArray *lg_marks_new(void)
@@ -44,6 +45,20 @@ void lg_marks_grade(GArray *marks, LgGrade grade, double x, double y, double siz
   g_array_append_val(marks, mark);
 }
 
+void lg_marks_photo(GArray *marks, GBytes *jpeg, const int pixels[2], double x, double y,
+                    double width, double height)
+{
+  const LgMark mark = {.kind = LG_MARK_PHOTO,
+                       .tone = LG_TONE_INK,
+                       .x = x,
+                       .y = y,
+                       .width = width,
+                       .height = height,
+                       .jpeg = g_bytes_ref(jpeg),
+                       .pixels = {pixels[0], pixels[1]}};
+  g_array_append_val(marks, mark);
+}
+
 void lg_marks_add(GArray *to, const GArray *from, double dx, double dy)
 {
   for (guint i = 0; i < from->len; i++) {
@@ -51,6 +66,8 @@ void lg_marks_add(GArray *to, const GArray *from, double dx, double dy)
     mark.x += dx;
     mark.y += dy;
     mark.text = g_strdup(mark.text);
+    if (mark.jpeg != NULL)
+      g_bytes_ref(mark.jpeg);
     g_array_append_val(to, mark);
   }
 }

@@ -28,10 +28,11 @@ typedef enum {
   LG_MARK_RULE,  /* a filled bar */
   LG_MARK_FRAME, /* the outline of a box; the line lies inside it */
   LG_MARK_GRADE, /* the shape of a grade, in a square */
+  LG_MARK_PHOTO,
   LG_N_MARKS
 } LgMarkKind;
 
-/* One thing on a page. A drawing would be one more kind, with its own ink. */
+/* One thing on a page. */
 typedef struct {
   LgMarkKind kind;
   LgTone tone;
@@ -42,6 +43,8 @@ typedef struct {
   LgGrade grade; /* GRADE */
   double weight; /* FRAME: of its line */
   char *text;    /* TEXT */
+  GBytes *jpeg;  /* PHOTO */
+  int pixels[2]; /* PHOTO: width and height of the JPEG */
 } LgMark;
 
 GArray *lg_marks_new(void); /* LgMark, owned */
@@ -49,6 +52,8 @@ void lg_marks_rule(GArray *marks, LgTone tone, double x, double y, double width,
 void lg_marks_frame(GArray *marks, LgTone tone, double x, double y, double width, double height,
                     double weight);
 void lg_marks_grade(GArray *marks, LgGrade grade, double x, double y, double size);
+void lg_marks_photo(GArray *marks, GBytes *jpeg, const int pixels[2], double x, double y,
+                    double width, double height);
 /* Copies `from`, moved, behind the marks of `to`. */
 void lg_marks_add(GArray *to, const GArray *from, double dx, double dy);
 
@@ -95,6 +100,7 @@ typedef enum {
   LG_BLOCK_FINDING,
   LG_BLOCK_TABLE,
   LG_BLOCK_SPACE,
+  LG_BLOCK_PHOTO,
   LG_N_BLOCKS
 } LgBlockKind;
 
@@ -106,6 +112,8 @@ typedef struct {
   LgGrade grade; /* FINDING */
   LgGrid *grid;  /* TABLE */
   double space;  /* SPACE */
+  GBytes *jpeg;  /* PHOTO; NULL: a gap, lines[0] says why */
+  int pixels[2]; /* PHOTO */
 } LgBlock;
 
 /* A band over the whole width. */

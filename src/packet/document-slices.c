@@ -39,7 +39,8 @@ static double cut_place(const GArray *marks, double height)
     moved = FALSE;
     for (guint i = 0; i < marks->len; i++) {
       const LgMark *const mark = &g_array_index(marks, LgMark, i);
-      if (mark->kind != LG_MARK_TEXT || mark->y >= cut || mark->y + mark->height <= cut)
+      if ((mark->kind != LG_MARK_TEXT && mark->kind != LG_MARK_PHOTO) || mark->y >= cut ||
+          mark->y + mark->height <= cut)
         continue;
       cut = mark->y;
       moved = TRUE;
@@ -57,6 +58,7 @@ static void divide_mark(LgMark *mark, double cut, GArray *below)
   rest.y = MAX(mark->y - cut, 0);
   rest.height = mark->y + mark->height - MAX(mark->y, cut);
   rest.text = g_steal_pointer(&mark->text);
+  rest.jpeg = g_steal_pointer(&mark->jpeg);
   mark->height = MAX(cut - mark->y, 0);
   g_array_append_val(below, rest);
 }
@@ -233,6 +235,32 @@ static void slice_space(const LgBlock *block, LgType *type, double width, GPtrAr
   lg_slices_add(slices, block->space);
 }
 
+#define PHOTO_WIDTH (105 * LG_POINTS_PER_MM)
+#define PHOTO_HEIGHT (85 * LG_POINTS_PER_MM)
+
+/* Photo or gap at the left, its caption beside it. */
+static void slice_photo(const LgBlock *block, LgType *type, double width, GPtrArray *slices)
+{
+  LgSlice *const slice = lg_slices_add(slices, 8);
+  double wide = MIN(PHOTO_WIDTH, 0.62 * width), high;
+  if (block->jpeg != NULL) {
+    const double scale = MIN(wide / block->pixels[0], PHOTO_HEIGHT / block->pixels[1]);
+    wide = scale * block->pixels[0];
+    high = scale * block->pixels[1];
+    lg_marks_photo(slice->marks, block->jpeg, block->pixels, 0, 0, wide, high);
+  } else {
+    high = PAD +
+           lg_type_set(type, slice->marks, LG_FACE_BODY, LG_TONE_INK, PAD, PAD, wide - 2 * PAD,
+                       block->lines[0]) +
+           PAD;
+  }
+  lg_marks_frame(slice->marks, LG_TONE_GREY, 0, 0, wide, high, 0.4);
+  const double beside = wide + 12;
+  const double text = lg_type_set(type, slice->marks, LG_FACE_SMALL, LG_TONE_INK, beside, 0,
+                                  width - beside, block->text);
+  slice->height = MAX(high, text) + 4;
+}
+
 void lg_block_slice(const LgBlock *block, LgType *type, double width, GPtrArray *slices)
 {
   static void (*const slicers[LG_N_BLOCKS])(const LgBlock *, LgType *, double, GPtrArray *) = {
@@ -240,7 +268,7 @@ void lg_block_slice(const LgBlock *block, LgType *type, double width, GPtrArray 
       [LG_BLOCK_HEADING] = slice_heading, [LG_BLOCK_PARAGRAPH] = slice_paragraph,
       [LG_BLOCK_LIST] = slice_list,       [LG_BLOCK_BOX] = slice_box,
       [LG_BLOCK_FINDING] = slice_finding, [LG_BLOCK_TABLE] = slice_table,
-      [LG_BLOCK_SPACE] = slice_space,
+      [LG_BLOCK_SPACE] = slice_space,     [LG_BLOCK_PHOTO] = slice_photo,
   };
   slicers[block->kind](block, type, width, slices);
 }

@@ -6,6 +6,7 @@ static void block_free(gpointer data)
 {
   LgBlock *const block = data;
   g_free(block->text);
+  g_clear_pointer(&block->jpeg, g_bytes_unref);
   g_strfreev(block->lines);
   lg_grid_free(block->grid);
   g_free(block);
@@ -96,6 +97,19 @@ void lg_document_table(LgDocument *document, const LgTable *table, LgHabit habit
                        const char *const blanks[])
 {
   add(document, LG_BLOCK_TABLE, NULL, NULL)->grid = lg_grid_new(table, habit, blanks);
+}
+
+void lg_document_photo(LgDocument *document, const LgPicture *picture, const char *caption,
+                       const char *gap)
+{
+  const char *const lines[] = {gap != NULL ? gap : "", NULL};
+  LgBlock *const block =
+      add(document, LG_BLOCK_PHOTO, caption != NULL ? caption : "", picture == NULL ? lines : NULL);
+  if (picture == NULL)
+    return;
+  block->jpeg = g_bytes_ref(picture->jpeg);
+  block->pixels[0] = picture->width;
+  block->pixels[1] = picture->height;
 }
 
 void lg_document_space(LgDocument *document, double mm)

@@ -1,6 +1,7 @@
 /* Paper: a document that flows over pages, in ink (cairo, Pango). It knows headings, paragraphs,
  * tables, boxes and blanks to fill in, and nothing of jobs. */
 #pragma once
+#include "base/picture.h"
 #include "base/table.h"
 
 G_BEGIN_DECLS
@@ -35,6 +36,10 @@ void lg_document_findings(LgDocument *document, const GPtrArray *findings);
  * heading. Without rows only the note is printed. */
 void lg_document_table(LgDocument *document, const LgTable *table, LgHabit habit,
                        const char *const blanks[]);
+/* A photo with its caption beside it; `picture` NULL: a frame that says `gap` in its place. The
+ * JPEG goes into the PDF as it is. */
+void lg_document_photo(LgDocument *document, const LgPicture *picture, const char *caption,
+                       const char *gap);
 void lg_document_space(LgDocument *document, double mm);
 /* How many pages it would have if it ended here. */
 int lg_document_n_pages(const LgDocument *document);

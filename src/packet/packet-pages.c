@@ -219,6 +219,7 @@ static void print_connectors(LgDocument *document, const LgPacket *packet)
     lg_document_heading(document, table->title);
     print_note(document, table);
     print_part(document, packet, table, table->columns, NULL, NULL, NULL);
+    lg_print_papers_of_part(document, packet, lg_connector_part(packet->job, table));
   }
 }
 
@@ -281,15 +282,75 @@ static void print_sign_off(LgDocument *document, const LgPacket *packet)
   lg_document_table(document, table, packet->job->habit, blanks);
 }
 
-/* Tables that are printed whole, each a section of its own. */
-static void print_whole(LgDocument *document, const LgPacket *packet, const GPtrArray *tables)
+COLUMNS(order_page, LG_NUMBER_COLUMN("step", "Step", LG_DIM_NONE, 4),
+        LG_TEXT_COLUMN("stage", "Stage"), LG_TEXT_COLUMN("do", "Do"),
+        LG_TEXT_COLUMN("with", "With"), LG_TEXT_COLUMN("minutes", "Minutes"));
+
+static void print_order(LgDocument *document, const LgPacket *packet, const LgTable *order)
+{
+  static const char *const blanks[] = {N_("Done"), NULL};
+  lg_document_section(document, order->title);
+  print_part(document, packet, order, order_page, NULL, NULL, blanks);
+  print_note(document, order);
+  lg_print_papers_of_steps(document, packet, order);
+}
+
+COLUMNS(subject_page, LG_TEXT_COLUMN("what", "What"), LG_TEXT_COLUMN("detail", "Detail"));
+COLUMNS(hand_page, LG_TEXT_COLUMN("what", "By hand"));
+
+static void print_blanks(LgDocument *document, const LgPacket *packet, const char *const rows[],
+                         const char *const blanks[])
+{
+  g_autoptr(LgTable) table = lg_table_new("by-hand", "By hand", hand_page);
+  for (int i = 0; rows[i] != NULL; i++)
+    lg_table_add(table, T_(rows[i]));
+  lg_document_table(document, table, packet->job->habit, blanks);
+}
+
+/* Grouped by subject; at its end what only a pen can add, and who signs. */
+static void print_handover(LgDocument *document, const LgPacket *packet, const LgTable *handover)
+{
+  static const char *const facts[] = {N_("Vehicle, its number, distance run"),
+                                      N_("Condition before"),
+                                      N_("Removed or disturbed: doors, trim, belts"),
+                                      N_("Condition after; function tests"),
+                                      N_("Built otherwise than this packet says"),
+                                      NULL},
+                           *const signers[] = {N_("Who did the work"), N_("Owner or customer"),
+                                               NULL};
+  const char *const facts_blanks[] = {T_("Entry"), NULL}, *const sign_blanks[] = {
+                                                              T_("Name"), T_("Date"),
+                                                              T_("Signature"), NULL};
+  lg_document_section(document, handover->title);
+  for (int i = 0; lg_handover_subjects[i] != NULL; i++) {
+    const char *const subject = T_(lg_handover_subjects[i]);
+    g_autoptr(LgTable) part = lg_table_part(handover, subject_page, "subject", subject);
+    if (part->n_rows == 0)
+      continue;
+    lg_document_heading(document, subject);
+    lg_document_table(document, part, packet->job->habit, NULL);
+  }
+  print_note(document, handover);
+  lg_document_heading(document, T_("To be filled in by hand"));
+  print_blanks(document, packet, facts, facts_blanks);
+  print_blanks(document, packet, signers, sign_blanks);
+}
+
+/* Tables that have no form of their own are printed whole, each a section. */
+static void print_tables(LgDocument *document, const LgPacket *packet, const GPtrArray *tables)
 {
   for (guint i = 0; i < tables->len; i++) {
     const LgTable *const table = tables->pdata[i];
     if (table->n_rows == 0)
       continue;
-    lg_document_section(document, table->title);
-    lg_document_table(document, table, packet->job->habit, NULL);
+    if (strcmp(table->key, "order") == 0) {
+      print_order(document, packet, table);
+    } else if (strcmp(table->key, "handover") == 0) {
+      print_handover(document, packet, table);
+    } else {
+      lg_document_section(document, table->title);
+      lg_document_table(document, table, packet->job->habit, NULL);
+    }
   }
 }
 
@@ -317,9 +378,10 @@ void lg_packet_pages(LgDocument *document, const LgPacket *packet)
   print_cuts(document, packet);
   print_parts(document, packet);
   print_connectors(document, packet);
-  print_whole(document, packet, packet->build);
+  print_tables(document, packet, packet->build);
   print_pre_power(document, packet);
   print_readings(document, packet);
-  print_whole(document, packet, packet->proof);
+  print_tables(document, packet, packet->proof);
+  lg_print_chapters(document, packet, lg_table_find(packet->build, "order"));
   print_sign_off(document, packet);
 }

@@ -68,7 +68,8 @@ static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArra
                        .connectors = lg_tables_connectors(sizing->circuit->job),
                        .build = build_tables(sizing),
                        .guide = guide_tables(sizing),
-                       .proof = proof_tables(sizing)};
+                       .proof = proof_tables(sizing),
+                       .photos = lg_shown_photos(sizing->circuit->job)};
 }
 
 #define N_TABLES 10
@@ -92,6 +93,7 @@ static void packet_clear(LgPacket *packet)
   g_ptr_array_unref(packet->build);
   g_ptr_array_unref(packet->guide);
   g_ptr_array_unref(packet->proof);
+  lg_shown_photos_free(packet->photos, packet->job->n_photos);
 }
 
 static void add_vehicle_lines(GPtrArray *lines, const LgJob *job)

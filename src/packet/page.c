@@ -53,7 +53,11 @@ static GRegex *hidden_words(const LgJob *job)
   g_auto(GStrv) own = g_strsplit(job->private_words != NULL ? job->private_words : "", ",", -1);
   for (int i = 0; own[i] != NULL; i++)
     add_hidden(words, g_strstrip(own[i]));
-  g_autoptr(GPtrArray) list = g_hash_table_get_keys_as_ptr_array(words);
+  g_autoptr(GPtrArray) list = g_ptr_array_new();
+  GHashTableIter iter;
+  g_hash_table_iter_init(&iter, words);
+  for (gpointer word; g_hash_table_iter_next(&iter, &word, NULL);)
+    g_ptr_array_add(list, word);
   if (list->len == 0)
     return NULL;
   g_ptr_array_sort(list, longest_first);
@@ -523,7 +527,7 @@ static void put_tables(Page *page)
 GBytes *lg_page_new(const LgPacket *packet, const LgPageOptions *options)
 {
   g_autoptr(GRegex) hidden = options->share ? hidden_words(packet->job) : NULL;
-  g_autofree gboolean *shown = g_new0(gboolean, MAX(packet->job->n_photos, 1));
+  g_autofree gboolean *shown = g_new0(gboolean, (gsize)packet->job->n_photos + 1);
   Page page = {.out = g_string_sized_new(1 << 20),
                .packet = packet,
                .options = options,

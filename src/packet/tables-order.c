@@ -11,17 +11,25 @@ static const LgColumn order_columns[] = {
     LG_TEXT_COLUMN("do", "Do"),
     LG_TEXT_COLUMN("with", "With"),
     LG_TEXT_COLUMN("minutes", "Minutes"),
+    LG_TEXT_COLUMN("key", "Key"),
     LG_COLUMNS_END,
 };
 
 static const char at_bench[] = N_("At the bench"), in_vehicle[] = N_("In the vehicle, battery off"),
                   last[] = N_("Proof and refit");
 
-static void add(LgTable *table, const char *stage, const char *what, const char *with,
-                double minutes)
+const char *lg_build_step_word(LgBuildStep step)
+{
+  const int field = lg_field_find(LG_KIND_PHOTO, "step", strlen("step"));
+  return lg_kinds[LG_KIND_PHOTO].fields[field].words[step];
+}
+
+static void add(LgTable *table, LgBuildStep step, const char *stage, const char *what,
+                const char *with, double minutes)
 {
   g_autofree char *said = isnan(minutes) ? NULL : g_strdup_printf("%.0f", minutes);
-  lg_table_add(table, (double)(table->n_rows + 1), T_(stage), what, with, said);
+  lg_table_add(table, (double)(table->n_rows + 1), T_(stage), what, with, said,
+               lg_build_step_word(step));
 }
 
 /* Names of new parts of a place that are, or are not, of a class; their labour in minutes, NAN
@@ -57,9 +65,9 @@ static void add_measure(LgTable *table, const LgJob *job)
         job->pins[p].fitted != LG_FITTED_NO && !lg_pin_is_restraint(job, p))
       lg_words_add(pins, ", ", job->pins[p].name);
   if (pins->len > 0)
-    add(table, at_bench, T_("Measure what nobody has measured; enter it and print again"),
-        pins->str, NAN);
-  add(table, at_bench,
+    add(table, LG_BUILD_MEASURE, at_bench,
+        T_("Measure what nobody has measured; enter it and print again"), pins->str, NAN);
+  add(table, LG_BUILD_GATHER, at_bench,
       T_("Check that all is there: bill of material, donor parts with their plugs"), NULL, NAN);
 }
 
@@ -70,10 +78,11 @@ static void add_harness(LgTable *table, const LgSizing *sizing)
   if (pieces->len == 0)
     return;
   g_autofree char *n = lg_words_count(pieces->len, T_("piece"), T_("pieces"));
-  add(table, at_bench,
+  add(table, LG_BUILD_CUT, at_bench,
       T_("Cut by the cut list, one roll after the other; label both ends as you cut"), n, NAN);
-  add(table, at_bench, T_("Three trial crimps of each row of the crimp table, pulled"), NULL, NAN);
-  add(table, at_bench,
+  add(table, LG_BUILD_TRIAL, at_bench,
+      T_("Three trial crimps of each row of the crimp table, pulled"), NULL, NAN);
+  add(table, LG_BUILD_BOARD, at_bench,
       T_("Lay the pieces on the board from the far ends inwards; splices first, then covering"),
       NULL, NAN);
   g_autoptr(GString) splices = g_string_new(NULL);
@@ -81,12 +90,13 @@ static void add_harness(LgTable *table, const LgSizing *sizing)
     if (strcmp(job->parts[i].class_word, "splice") == 0 && lg_part_is_wired(job, &job->parts[i]))
       lg_words_add(splices, ", ", job->parts[i].name);
   if (splices->len > 0)
-    add(table, at_bench, T_("Crimp and cover the splices"), splices->str, NAN);
-  add(table, at_bench,
+    add(table, LG_BUILD_SPLICES, at_bench, T_("Crimp and cover the splices"), splices->str, NAN);
+  add(table, LG_BUILD_ENDS, at_bench,
       T_("Crimp the ends at the bench that pass every hole and tube; leave the others bare and "
          "labelled: large plugs and rings go on in the vehicle"),
       NULL, NAN);
-  add(table, at_bench, T_("Each wire end to end and against every other, before it goes in"),
+  add(table, LG_BUILD_RING_OUT, at_bench,
+      T_("Each wire end to end and against every other, before it goes in"),
       T_("before first power: each wire, no links"), NAN);
 }
 
@@ -97,14 +107,14 @@ static void add_panels(LgTable *table, const LgRoute *route)
     g_autofree char *words = lg_route_hole_words(route, i);
     g_autofree char *line =
         g_strdup_printf(T_("Hole at %s: %s"), place_name(job, route->holes[i].place), words);
-    add(table, in_vehicle, line, NULL, NAN);
+    add(table, LG_BUILD_PANELS, in_vehicle, line, NULL, NAN);
   }
   for (int i = 0; i < route->n_openings; i++) {
     g_autofree char *words = lg_route_opening_words(route, i);
     g_autofree char *line =
         g_strdup_printf(T_("Opening for %s at %s: %s"), job->parts[route->openings[i].part].name,
                         place_name(job, route->openings[i].place), words);
-    add(table, in_vehicle, line, NULL, NAN);
+    add(table, LG_BUILD_PANELS, in_vehicle, line, NULL, NAN);
   }
 }
 
@@ -123,12 +133,12 @@ static void add_runs(LgTable *table, const LgRoute *route)
             : g_strdup_printf(
                   T_("Lay run %s, a clip every %s, clear of edges, heat and fuel lines"), run->name,
                   clip);
-    add(table, in_vehicle, line, run->text, NAN);
+    add(table, LG_BUILD_RUNS, in_vehicle, line, run->text, NAN);
   }
 }
 
-static void add_places(LgTable *table, const LgJob *job, const char *const classes[], gboolean are,
-                       const char *what)
+static void add_places(LgTable *table, LgBuildStep step, const LgJob *job,
+                       const char *const classes[], gboolean are, const char *what)
 {
   for (int place = -1; place < job->n_places; place++) {
     double minutes;
@@ -136,7 +146,7 @@ static void add_places(LgTable *table, const LgJob *job, const char *const class
     if (parts[0] == '\0')
       continue;
     g_autofree char *line = g_strdup_printf(T_("%s at %s"), what, place_name(job, place));
-    add(table, in_vehicle, line, parts, minutes);
+    add(table, step, in_vehicle, line, parts, minutes);
   }
 }
 
@@ -146,34 +156,37 @@ static void add_vehicle(LgTable *table, const LgSizing *sizing)
   static const char *const fixed[] = {"ground", "stud", "fuse-holder", "breaker", "relay", NULL};
   const LgJob *const job = sizing->circuit->job;
   g_autoptr(LgRoute) route = lg_route_new(sizing);
-  add(table, in_vehicle,
+  add(table, LG_BUILD_BATTERY_OFF, in_vehicle,
       T_("Battery minus off and insulated; wait as the vehicle's manual says before any seat or "
          "steering wheel part is unplugged"),
       NULL, NAN);
   add_panels(table, route);
-  add_places(table, job, grounds, TRUE, T_("Scrape, bolt and seal the ground"));
+  add_places(table, LG_BUILD_GROUNDS, job, grounds, TRUE, T_("Scrape, bolt and seal the ground"));
   static const char *const holders[] = {"stud", "fuse-holder", "breaker", "relay", NULL};
-  add_places(table, job, holders, TRUE, T_("Fit holders and relays, fuses out,"));
+  add_places(table, LG_BUILD_HOLDERS, job, holders, TRUE, T_("Fit holders and relays, fuses out,"));
   add_runs(table, route);
-  add(table, in_vehicle, T_("Crimp the ends that were left bare; grounds first"), NULL, NAN);
-  add_places(table, job, fixed, FALSE, T_("Fit, and plug in last of all,"));
+  add(table, LG_BUILD_LAST_ENDS, in_vehicle,
+      T_("Crimp the ends that were left bare; grounds first"), NULL, NAN);
+  add_places(table, LG_BUILD_FIT, job, fixed, FALSE, T_("Fit, and plug in last of all,"));
 }
 
 static void add_proof(LgTable *table, const LgSizing *sizing)
 {
   g_autoptr(LgTable) pre = lg_table_pre_power(sizing);
   g_autofree char *steps = g_strdup_printf(T_("%d steps"), pre->n_rows);
-  add(table, last, T_("Sheet \"before first power\", with the seat or panel still out"), steps,
+  add(table, LG_BUILD_FIRST_CHECK, last,
+      T_("Sheet \"before first power\", with the seat or panel still out"), steps, NAN);
+  add(table, LG_BUILD_FIRST_POWER, last,
+      T_("Sheet \"first power\": one circuit after the other on a limited supply"), NULL, NAN);
+  add(table, LG_BUILD_FUSES, last, T_("Fuses in by the table; battery plus, then minus"), NULL,
       NAN);
-  add(table, last, T_("Sheet \"first power\": one circuit after the other on a limited supply"),
-      NULL, NAN);
-  add(table, last, T_("Fuses in by the table; battery plus, then minus"), NULL, NAN);
-  add(table, last, T_("Readings under load, each within its limits"), NULL, NAN);
-  add(table, last, T_("Refit seats, trim and panels; moving parts through their whole travel"),
-      NULL, NAN);
-  add(table, last, T_("Resting drain after the units sleep; a drive; look again at every clip"),
-      NULL, NAN);
-  add(table, last, T_("Handover sheet, signed; the packet stays with the vehicle"), NULL, NAN);
+  add(table, LG_BUILD_READINGS, last, T_("Readings under load, each within its limits"), NULL, NAN);
+  add(table, LG_BUILD_REFIT, last,
+      T_("Refit seats, trim and panels; moving parts through their whole travel"), NULL, NAN);
+  add(table, LG_BUILD_DRAIN, last,
+      T_("Resting drain after the units sleep; a drive; look again at every clip"), NULL, NAN);
+  add(table, LG_BUILD_HANDOVER, last,
+      T_("Handover sheet, signed; the packet stays with the vehicle"), NULL, NAN);
 }
 
 LgTable *lg_table_order(const LgSizing *sizing)

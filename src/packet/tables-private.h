@@ -162,6 +162,9 @@ char *lg_paths_words(const LgPaths *paths, int element);
 /* "SEAT.lift, SEAT.pad" or "5 circuits"; "no current in any state". Newly allocated. */
 char *lg_paths_users(const LgPaths *paths, int wire);
 
+/* "ring-out": the schema's word, in the column `key` of lg_table_order. Static. */
+const char *lg_build_step_word(LgBuildStep step);
+
 /* Stages of lg_table_pre_power in their order, NULL-ended. */
 extern const char *const lg_pre_power_stages[];
 
