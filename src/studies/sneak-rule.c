@@ -1,13 +1,15 @@
 /* The rule about sneak paths. */
+#include "base/words.h"
 #include "studies/checks-private.h"
 #include "studies/sneak.h"
 
 static const char *cause_words(LgCheckContext *c, const LgSneak *sneak)
 {
   if (sneak->through >= 0)
-    return lg_say(c, "through %s, which does not lie in its own way",
+    return lg_say(c, T_("through %s, which does not lie in its own way"),
                   lg_say_element(c, sneak->through));
-  return lg_say(c, "by %s, against the direction in which that wire carries its greatest current",
+  return lg_say(c,
+                T_("by %s, against the direction in which that wire carries its greatest current"),
                 lg_say_wire(c, sneak->against));
 }
 
@@ -16,17 +18,18 @@ static const char *strength_words(LgCheckContext *c, const LgSneak *sneak)
   const LgElement *const e = &c->job->elements[sneak->element];
   if (sneak->held)
     return lg_say(c,
-                  "%s lie across it, less than the %s that pull it in but more than the %s at "
-                  "which it lets go: once in, it stays in",
+                  T_("%s lie across it, less than the %s that pull it in but more than the %s at "
+                     "which it lets go: once in, it stays in"),
                   lg_say_volts(c, sneak->volts), lg_say_volts(c, e->p[LG_P_PULL_IN]),
                   lg_say_volts(c, e->p[LG_P_DROP_OUT]));
   if (e->kind == LG_EL_COIL)
-    return lg_say(c, "%s lie across it, and it pulls in", lg_say_volts(c, sneak->volts));
+    return lg_say(c, T_("%s lie across it, and it pulls in"), lg_say_volts(c, sneak->volts));
   const char *const cold = isnan(sneak->first_A) ? ""
-                                                 : lg_say(c, "; cold, at its first instant, %s",
+                                                 : lg_say(c, T_("; cold, at its first instant, %s"),
                                                           lg_say_amps(c, sneak->first_A));
-  return lg_say(c, "it gets %s and %s, %s of its greatest power%s", lg_say_volts(c, sneak->volts),
-                lg_say_amps(c, sneak->amps), lg_say_percent(c, sneak->share), cold);
+  return lg_say(c, T_("it gets %s and %s, %s of its greatest power%s"),
+                lg_say_volts(c, sneak->volts), lg_say_amps(c, sneak->amps),
+                lg_say_percent(c, sneak->share), cold);
 }
 
 static void check_sneak(LgCheckContext *c)
@@ -34,17 +37,16 @@ static void check_sneak(LgCheckContext *c)
   g_autoptr(GArray) sneaks = lg_sneaks_new(c->sizing);
   for (guint i = 0; i < sneaks->len; i++) {
     const LgSneak *const sneak = &g_array_index(sneaks, LgSneak, i);
-    lg_found(
-        c, c->job->elements[sneak->element].origin, lg_say_element(c, sneak->element),
-        lg_say(c, "Fed %s %s: %s. The way: %s.", cause_words(c, sneak),
-               lg_say_state(c, sneak->state), strength_words(c, sneak), sneak->way),
-        "its own way is that of the state in which it draws most; the way follows the "
-        "greatest current at every pin",
-        sneak->through >= 0
-            ? "Give each of the two a return or feed of its own, or put a diode in the line "
-              "that joins them; if it is meant, write a `need` for it."
-            : "Part the two feeds, or put a diode in that wire; if it is meant, write a `need` "
-              "for the load.");
+    lg_found(c, c->job->elements[sneak->element].origin, lg_say_element(c, sneak->element),
+             lg_say(c, T_("Fed %s %s: %s. The way: %s."), cause_words(c, sneak),
+                    lg_say_state(c, sneak->state), strength_words(c, sneak), sneak->way),
+             T_("its own way is that of the state in which it draws most; the way follows the "
+                "greatest current at every pin"),
+             sneak->through >= 0
+                 ? T_("Give each of the two a return or feed of its own, or put a diode in the "
+                      "line that joins them; if it is meant, write a `need` for it.")
+                 : T_("Part the two feeds, or put a diode in that wire; if it is meant, write a "
+                      "`need` for the load."));
   }
 }
 
