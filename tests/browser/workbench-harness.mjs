@@ -12,11 +12,11 @@ const examples = fileURLToPath(new URL("../../examples/", import.meta.url));
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 export const browser = await chromium.launch({ executablePath: process.env.LG_CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox"] });
 
-/** Starts the program on a copy of an example, or on `text`. `{ file, address, text(), write(text), page(options), end() }` */
-export async function openWorkbench(example, { text, args = [] } = {}) {
+/** Starts the program on a copy of an example, on `text`, or (`fresh`) on a sheet that is not there yet. `{ file, address, text(), write(text), page(options), end() }` */
+export async function openWorkbench(example, { text, fresh = false, args = [] } = {}) {
   const folder = mkdtempSync(join(tmpdir(), "workbench-"));
   const file = join(folder, `${basename(example, ".job")}.job`);
-  if (text === undefined) copyFileSync(join(examples, `${example}.job`), file);
+  if (fresh) { /* the program begins it */ } else if (text === undefined) copyFileSync(join(examples, `${example}.job`), file);
   else writeFileSync(file, text);
   const program = spawn(process.env.LG_PROGRAM, ["open", file, ...args], { stdio: ["ignore", "pipe", "pipe"] });
   const address = await new Promise((settle, fail) => {
@@ -46,6 +46,7 @@ export async function openWorkbench(example, { text, args = [] } = {}) {
 /** A page that has read the job. `page.wrongs`: errors and broken rules of the content policy; `page.strangers`: requests to elsewhere. */
 export async function lookAt(address, { width = 1280, height = 900, scheme = "light", at = "", ...more } = {}) {
   const context = await browser.newContext({ viewport: { width, height }, colorScheme: scheme, acceptDownloads: true, ...more });
+  context.setDefaultTimeout(120000); // a machine that does other work, too
   const page = await context.newPage(), home = new URL(address).origin;
   page.wrongs = [];
   page.strangers = [];
