@@ -318,6 +318,35 @@ static void close_ranks(LgNetWork *work, const int lanes[LG_LANES])
   }
 }
 
+/* The lanes' next states; returns how many lanes have one. */
+static int advance_all(LgNetWork *work, const LgNetSweep *sweep, int lanes[LG_LANES])
+{
+  int n = 0;
+  for (int l = 0; l < LG_LANES; l++)
+    if (advance(work, sweep, l))
+      lanes[n++] = l;
+  return n;
+}
+
+/* Goes to the first block of the share; returns how many blocks it has. To walk without solving is
+ * cheap. */
+static guint64 begin_share(LgNetWork *work, const LgNetSweep *sweep)
+{
+  int lanes[LG_LANES];
+  guint64 n = 0;
+  begin(work, sweep);
+  if (sweep->n_parts == 0)
+    return G_MAXUINT64;
+  while (advance_all(work, sweep, lanes) > 0)
+    n++;
+  begin(work, sweep);
+  const guint64 parts = (guint64)sweep->n_parts, part = (guint64)sweep->part;
+  const guint64 first = n * part / parts;
+  for (guint64 i = 0; i < first; i++)
+    advance_all(work, sweep, lanes);
+  return n * (part + 1) / parts - first;
+}
+
 guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep, LgNetVisit visit,
                      gpointer user)
 {
@@ -327,16 +356,14 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
   for (int i = 0; i < 4; i++)
     if (work->wide[i].lanes > 0)
       lg_work_refresh(work, &work->wide[i]);
-  begin(work, sweep);
+  const guint64 n_blocks = begin_share(work, sweep);
   if (!sweep->with_relays)
     hold_coils(work, sweep->pulled);
-  for (;;) {
-    int lanes[LG_LANES], n = 0;
-    for (int l = 0; l < LG_LANES; l++)
-      if (advance(work, sweep, l))
-        lanes[n++] = l;
+  for (guint64 b = 0; b < n_blocks; b++) {
+    int lanes[LG_LANES];
+    const int n = advance_all(work, sweep, lanes);
     if (n == 0)
-      return visited;
+      break;
     for (int l = n; l < LG_LANES; l++)
       lanes[l] = lanes[0];
     load_touched(work, sweep->with_relays, !sweep->released_only);
@@ -355,6 +382,7 @@ guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep,
     visit(&block, work, user);
     visited += (guint64)n;
   }
+  return visited;
 }
 
 void lg_net_block_current(const LgNet *net, const LgNetWork *work, const LgNetBlock *block,

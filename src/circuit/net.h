@@ -165,6 +165,9 @@ typedef struct {
                         not used then */
   guint64 n_listed;
   gboolean released_only; /* with_relays: does not look for latching, which saves time */
+  int part, n_parts; /* n_parts > 0: only the blocks of share `part`, so that each share can have a
+                        thread and a work of its own. Shares are of equal length, and one after the
+                        other they are the blocks of the whole walk in its order */
 } LgNetSweep;
 
 /* Number of combinations of the sweep (before `skip`), G_MAXUINT64 when it would overflow. */

@@ -95,7 +95,7 @@ static double slack(const LgSearch *search, const LgLimit *limit, guint n_set)
   for (guint s = 0; s < search->shared->len; s++) {
     const int number = lg_int_at(search->shared, s);
     const LgChoice *const c = lg_choice(search, number);
-    left -= lg_limit_amps(limit, number) * c->ohm[s < n_set ? search->at[number] : c->n - 1];
+    left -= limit->shared_A[s] * c->ohm[s < n_set ? search->at[number] : c->n - 1];
   }
   return left;
 }
@@ -289,6 +289,13 @@ static void add_once(GArray *list, int number)
   g_array_append_val(list, number);
 }
 
+static void note_shared(const LgSearch *search, LgLimit *limit)
+{
+  limit->shared_A = g_new(double, search->shared->len + 1);
+  for (guint s = 0; s < search->shared->len; s++)
+    limit->shared_A[s] = lg_limit_amps(limit, lg_int_at(search->shared, s));
+}
+
 static void gather_component(LgSearch *search, int root)
 {
   search->shared = g_array_new(FALSE, FALSE, sizeof(int));
@@ -308,6 +315,8 @@ static void gather_component(LgSearch *search, int root)
     Own *const own = &g_array_index(search->own, Own, o);
     own->pick = g_new0(int, own->wires->len + 1);
     draw_frontiers(search, own);
+    for (guint l = 0; l < own->limits->len; l++)
+      note_shared(search, g_array_index(own->limits, LgLimit *, l));
   }
 }
 
@@ -317,6 +326,8 @@ static void drop_component(LgSearch *search)
     Own *const own = &g_array_index(search->own, Own, o);
     for (guint i = 0; i < own->limits->len * (own->wires->len + 1); i++)
       g_array_unref(own->frontier[i]);
+    for (guint l = 0; l < own->limits->len; l++)
+      g_clear_pointer(&g_array_index(own->limits, LgLimit *, l)->shared_A, g_free);
     g_free(own->frontier);
     g_free(own->pick);
     g_array_unref(own->wires);

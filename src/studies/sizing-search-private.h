@@ -15,8 +15,9 @@ typedef struct {
 typedef struct {
   const LgDropLimit *limit;
   gboolean active, hopeless;
-  double fixed_V; /* lower bound of what is lost outside the terms */
-  GArray *terms;  /* LgTerm */
+  double fixed_V;   /* lower bound of what is lost outside the terms */
+  GArray *terms;    /* LgTerm */
+  double *shared_A; /* of the shared wires of the component at hand, in their order; NULL */
 } LgLimit;
 
 typedef struct {

@@ -69,6 +69,19 @@ gboolean lg_peak_take(LgPeak *peak, double value, double sign, const int positio
   return TRUE;
 }
 
+gboolean lg_peak_merge(LgPeak *peak, const LgPeak *other, double sign, int n_inputs)
+{
+  if (other->rank < 0)
+    return FALSE;
+  const double gain = sign * (other->value - peak->value), tie = LG_TIE * fabs(peak->value) + 1e-15;
+  if (peak->rank >= 0 && (gain < -tie || (gain <= tie && other->rank >= peak->rank)))
+    return FALSE;
+  peak->value = other->value;
+  peak->rank = other->rank;
+  memcpy(peak->position, other->position, (gsize)n_inputs);
+  return TRUE;
+}
+
 LgExtreme lg_peak_keep(const LgPeak *peak, LgKeeper *keeper)
 {
   if (peak->rank < 0)

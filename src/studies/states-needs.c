@@ -153,7 +153,7 @@ static void walk_need(LgWatch *watch, int index, guint64 most)
   do {
     g_autoptr(LgStage) stage = lg_stage_new(watch->plain->circuit, demand);
     watch->stage = stage;
-    lg_walk(stage, watch->ways, allowed, most, lg_watch_visit, watch);
+    lg_walk(stage, watch->ways, allowed, most, lg_watch_visit, watch, NULL);
   } while (next_demand(choices, job->n_inputs, demand));
   watch->only = -1;
   watch->stage = watch->plain;
@@ -178,6 +178,15 @@ void lg_watch_free(LgWatch *watch)
   g_free(watch->needs);
   g_free(watch->position);
   g_free(watch);
+}
+
+void lg_watch_merge(LgWatch *watch, const LgWatch *other)
+{
+  for (int i = 0; i < watch->job->n_needs; i++) {
+    watch->needs[i].n_tried += other->needs[i].n_tried;
+    lg_peak_merge(&watch->needs[i].worst, &other->needs[i].worst,
+                  watch->job->needs[i].relation == '<' ? 1 : -1, watch->job->n_inputs);
+  }
 }
 
 void lg_watch_finish(LgWatch *watch, gboolean in_groups, guint64 most, LgKeeper *keeper,

@@ -84,6 +84,8 @@ void lg_copy_position(const int position[], int n_inputs, guint8 to[]);
  * their rest; NAN never. `*rank` is that of the position, -1 when not yet counted. */
 gboolean lg_peak_take(LgPeak *peak, double value, double sign, const int position[], int n_inputs,
                       int *rank);
+/* The same for the peak of another share of the states. */
+gboolean lg_peak_merge(LgPeak *peak, const LgPeak *other, double sign, int n_inputs);
 LgExtreme lg_peak_keep(const LgPeak *peak, LgKeeper *keeper);
 
 /* --- states-company.c --- */
@@ -111,6 +113,8 @@ LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways);
 void lg_scan_free(LgScan *scan);
 /* LgNetVisit. */
 void lg_scan_visit(const LgNetBlock *block, const LgNetWork *work, gpointer scan);
+/* Adds what a scan of other states of the same stage saw. */
+void lg_scan_merge(LgScan *scan, const LgScan *other);
 /* A single state as a block of its own. */
 void lg_scan_state(LgScan *scan, const int position[]);
 /* Writes what was seen into `states` and keeps the states that show it. */
@@ -126,10 +130,18 @@ typedef struct {
   int n_groups, n_cut;
 } LgWalked;
 
+/* Who looks at the states in a second thread: a copy of the stage with a work of its own. */
+typedef struct {
+  const LgStage *stage;
+  LgNetVisit visit;
+  gpointer user;
+} LgTwin;
+
 /* Walks all states of a stage, or its groups when there are more than `most`; `allowed`
- * [n_inputs] bit set of positions, NULL: all. */
+ * [n_inputs] bit set of positions, NULL: all. `twin`, unless NULL, is shown half of them when all
+ * of many are walked; which half does not hang on whether a thread can be had. */
 LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowed[], guint64 most,
-                 LgNetVisit visit, gpointer user);
+                 LgNetVisit visit, gpointer user, const LgTwin *twin);
 
 /* --- states-brief.c --- */
 /* One load starting or stalled. */
@@ -143,6 +155,8 @@ LgWatch *lg_watch_new(const LgStage *stage, const LgWays *ways);
 void lg_watch_free(LgWatch *watch);
 /* LgNetVisit. */
 void lg_watch_visit(const LgNetBlock *block, const LgNetWork *work, gpointer watch);
+/* Adds what a watch of other states of the same stage saw. */
+void lg_watch_merge(LgWatch *watch, const LgWatch *other);
 /* Walks the states of the other needs, and of those with conditions when the watched walk was
  * `in_groups`; writes states->needs. */
 void lg_watch_finish(LgWatch *watch, gboolean in_groups, guint64 most, LgKeeper *keeper,

@@ -24,6 +24,11 @@ typedef struct {
   double ohm_m; /* 0: in no run, its heat is nobody's matter */
 } Wire;
 
+typedef struct {
+  int node;
+  double over, under;
+} Pin;
+
 /* A wire in a run; see LgCompany. */
 typedef struct {
   int wire;
@@ -43,6 +48,7 @@ struct LgScan {
   Plain *plain;
   int *mixed; /* elements of another make */
   Wire *wires;
+  Pin *pins;
   LgPairI (*gates)[LG_PAIRS]; /* [n_gates] mask of the block */
   int n_gates;
   LgPairI (*in_run)[LG_PAIRS]; /* [n_runs] loaded wires of the block, counted */
@@ -312,24 +318,26 @@ static void see_wires(LgScan *scan)
 static void see_pins(LgScan *scan)
 {
   for (int p = 0; p < scan->job->n_pins; p++) {
-    const LgPair *const volts = row(scan->block, scan->stage->circuit->pin_node[p]);
-    LgPeak *const most = pin_peak(scan, p, 0), *const least = pin_peak(scan, p, 1);
-    const double over = beyond(most, 1), under = beyond(least, -1);
+    Pin *const pin = &scan->pins[p];
+    const LgPair *const volts = row(scan->block, pin->node);
     LgPairI joined = {0, 0}, moves = {0, 0}, floating = {0, 0};
     for (int h = 0; h < LG_PAIRS; h++) {
       const LgPairI is_number = volts[h] - volts[h] == 0.0;
       joined |= is_number;
       floating |= ~is_number;
-      moves |= (volts[h] > over) | (volts[h] < under);
+      moves |= (volts[h] > pin->over) | (volts[h] < pin->under);
     }
     scan->joined[p] |= any(joined);
     scan->floating[p] |= any(floating);
     if (!any(moves))
       continue;
+    LgPeak *const most = pin_peak(scan, p, 0), *const least = pin_peak(scan, p, 1);
     for (int k = 0; k < scan->block->n; k++) {
       take(scan, most, k, volts[k / 2][k % 2], 1);
       take(scan, least, k, volts[k / 2][k % 2], -1);
     }
+    pin->over = beyond(most, 1);
+    pin->under = beyond(least, -1);
   }
 }
 
@@ -371,24 +379,29 @@ static void find_span(const LgScan *scan, LgPair span[LG_PAIRS])
   }
 }
 
-static void see_odd(LgScan *scan, GArray *odd, int lane)
+/* The state that shows a coil, one with few inputs off their rest. */
+static void add_odd(GArray *odd, int coil, int rank, const guint8 position[], gsize n_inputs)
 {
-  const int coil = scan->block->coil[lane];
-  const int *const position = scan->block->position[lane];
-  const int rank = lg_rank(position, scan->job->n_inputs);
   for (guint i = 0; i < odd->len; i++) {
     Odd *const known = &g_array_index(odd, Odd, i);
     if (known->coil != coil)
       continue;
     if (rank < known->rank) {
       known->rank = rank;
-      lg_copy_position(position, scan->job->n_inputs, known->position);
+      memcpy(known->position, position, n_inputs);
     }
     return;
   }
-  const Odd new = {coil, rank, g_new(guint8, (gsize)scan->job->n_inputs + 1)};
-  lg_copy_position(position, scan->job->n_inputs, new.position);
+  const Odd new = {coil, rank, g_memdup2(position, n_inputs)};
   g_array_append_val(odd, new);
+}
+
+static void see_odd(const LgScan *scan, GArray *odd, int lane)
+{
+  const int n = scan->job->n_inputs, *const position = scan->block->position[lane];
+  g_autofree guint8 *copy = g_new(guint8, (gsize)n + 1);
+  lg_copy_position(position, n, copy);
+  add_odd(odd, scan->block->coil[lane], lg_rank(position, n), copy, (gsize)n);
 }
 
 void lg_scan_visit(const LgNetBlock *block, const LgNetWork *work, gpointer user)
@@ -416,6 +429,46 @@ void lg_scan_visit(const LgNetBlock *block, const LgNetWork *work, gpointer user
     else if (block->outcome[k] == LG_LATCHING && block->coil[k] >= 0)
       see_odd(scan, scan->latching, k);
   }
+}
+
+static double sign_of(int which)
+{
+  return which == LG_PEAK_LEAST_A || which == LG_PEAK_LEAST_V ? -1 : 1;
+}
+
+static void merge_odd(const LgScan *scan, GArray *odd, const GArray *other)
+{
+  for (guint i = 0; i < other->len; i++) {
+    const Odd *const o = &g_array_index(other, Odd, i);
+    add_odd(odd, o->coil, o->rank, o->position, (gsize)scan->job->n_inputs);
+  }
+}
+
+void lg_scan_merge(LgScan *scan, const LgScan *other)
+{
+  const LgJob *const job = scan->job;
+  const int n = job->n_inputs;
+  for (int w = 0; w < job->n_wires; w++)
+    lg_peak_merge(wire_peak(scan, w), wire_peak(other, w), 1, n);
+  for (int m = 0; m < scan->n_mates; m++)
+    lg_peak_merge(mate_peak(scan, m), mate_peak(other, m), 1, n);
+  for (int e = 0; e < job->n_elements; e++)
+    for (int which = 0; which < LG_N_PEAKS; which++)
+      if (lg_peak_merge(element_peak(scan, e, which), element_peak(other, e, which), sign_of(which),
+                        n) &&
+          which == LG_PEAK_DROP)
+        memcpy(scan->drops[e], other->drops[e], sizeof other->drops[e]);
+  for (int p = 0; p < job->n_pins; p++) {
+    lg_peak_merge(pin_peak(scan, p, 0), pin_peak(other, p, 0), 1, n);
+    lg_peak_merge(pin_peak(scan, p, 1), pin_peak(other, p, 1), -1, n);
+    scan->floating[p] |= other->floating[p];
+    scan->joined[p] |= other->joined[p];
+  }
+  for (int r = 0; r < job->n_runs; r++)
+    scan->run_loaded[r] = MAX(scan->run_loaded[r], other->run_loaded[r]);
+  lg_peak_merge(supply_peak(scan), supply_peak(other), 1, n);
+  merge_odd(scan, scan->chatter, other->chatter);
+  merge_odd(scan, scan->latching, other->latching);
 }
 
 void lg_scan_state(LgScan *scan, const int position[])
@@ -533,6 +586,9 @@ LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways)
   scan->in_run = g_malloc0(sizeof *scan->in_run * ((gsize)job->n_runs + 1));
   scan->run_loaded = g_new0(int, (gsize)job->n_runs + 1);
   scan->heat = g_malloc0(sizeof *scan->heat * ((gsize)job->n_wires + 1));
+  scan->pins = g_new(Pin, (gsize)job->n_pins + 1);
+  for (int i = 0; i < job->n_pins; i++)
+    scan->pins[i] = (Pin){stage->circuit->pin_node[i], -INFINITY, INFINITY};
   sort_wires(scan);
   sort_mates(scan);
   scan->n_peaks = (gsize)job->n_wires + 2 * (gsize)job->n_pins +
@@ -564,7 +620,7 @@ void lg_scan_free(LgScan *scan)
   gpointer owned[] = {scan->plain,  scan->mixed,      scan->wires,    scan->gates,
                       scan->in_run, scan->run_loaded, scan->position, scan->peaks,
                       scan->drops,  scan->floating,   scan->joined,   scan->first_mate,
-                      scan->mates,  scan->company,    scan->heat};
+                      scan->mates,  scan->company,    scan->heat,     scan->pins};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   free_odd(scan->chatter);

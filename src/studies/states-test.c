@@ -106,7 +106,7 @@ static void assert_extreme(LgExtreme got, double want, double tolerance)
     assert_near(got.value, want, tolerance);
 }
 
-static void check_against_brute(const char *text)
+static guint64 check_against_brute(const char *text)
 {
   Made made = make(text);
   const LgJob *const job = made.job;
@@ -139,6 +139,7 @@ static void check_against_brute(const char *text)
   assert_near(states->supply_A.value, b.supply_A, near);
   brute_clear(&b);
   unmake(&made);
+  return n;
 }
 
 static void test_extremes_are_those_of_every_state(void)
@@ -151,6 +152,18 @@ static void test_extremes_are_those_of_every_state(void)
                        .job_keys = ""};
     g_autofree char *text = generated_sheet(&plan, seed);
     check_against_brute(text);
+  }
+}
+
+/* So many states that two threads share them; the same in groups, as sizing's first look has them,
+ * is another test. */
+static void test_extremes_in_shares(void)
+{
+  for (guint32 seed = 1; seed <= 2; seed++) {
+    const Plan plan = {
+        .n_circuits = 9, .alternator = seed == 2, .curved = TRUE, .size = "1.5mm2", .job_keys = ""};
+    g_autofree char *text = generated_sheet(&plan, seed);
+    g_assert_cmpuint(check_against_brute(text), >=, 2048);
   }
 }
 
@@ -379,6 +392,7 @@ int main(int argc, char **argv)
   g_test_init(&argc, &argv, NULL);
   g_test_add_func("/states/extremes-are-those-of-every-state",
                   test_extremes_are_those_of_every_state);
+  g_test_add_func("/states/extremes-in-shares", test_extremes_in_shares);
   g_test_add_func("/states/kept-states-show-their-extremes", test_kept_states_show_their_extremes);
   g_test_add_func("/states/groups-agree-with-all-states", test_groups_agree_with_all_states);
   g_test_add_func("/states/groups-of-curved-loads-come-near",

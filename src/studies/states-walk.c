@@ -280,6 +280,7 @@ typedef struct {
   int n_tied, *tied;   /* inputs with a condition */
   LgNetVisit visit;
   gpointer user;
+  const LgTwin *twin;
   guint64 n_solved;
   /* least and greatest draw of the group that is walked first */
   double least_A, most_A;
@@ -302,17 +303,52 @@ static gboolean skip(const int position[], gpointer user)
   return FALSE;
 }
 
+static LgNetSweep sweep_of(Walk *walk, const int vary[], int n_vary, const int base[])
+{
+  return (LgNetSweep){.vary = vary,
+                      .n_vary = n_vary,
+                      .base = base,
+                      .with_relays = TRUE,
+                      .released_only = walk->stage->provisional,
+                      .skip = walk->n_tied > 0 || walk->restricted ? skip : NULL,
+                      .user = walk};
+}
+
 static void sweep(Walk *walk, const int vary[], int n_vary, const int base[], LgNetVisit visit,
                   gpointer user)
 {
-  const LgNetSweep what = {.vary = vary,
-                           .n_vary = n_vary,
-                           .base = base,
-                           .with_relays = TRUE,
-                           .released_only = walk->stage->provisional,
-                           .skip = walk->n_tied > 0 || walk->restricted ? skip : NULL,
-                           .user = walk};
+  const LgNetSweep what = sweep_of(walk, vary, n_vary, base);
   walk->n_solved += lg_net_sweep(walk->stage->net, walk->stage->work, &what, visit, user);
+}
+
+/* Half of the walk. */
+typedef struct {
+  LgTwin who;
+  LgNetSweep what;
+  guint64 n_solved;
+} Share;
+
+static gpointer sweep_share(gpointer data)
+{
+  Share *const share = data;
+  share->n_solved = lg_net_sweep(share->who.stage->net, share->who.stage->work, &share->what,
+                                 share->who.visit, share->who.user);
+  return NULL;
+}
+
+static void sweep_both(Walk *walk, const int vary[], int n_vary, const int base[])
+{
+  Share mine = {{walk->stage, walk->visit, walk->user}, sweep_of(walk, vary, n_vary, base), 0};
+  Share other = {*walk->twin, mine.what, 0};
+  mine.what.n_parts = other.what.n_parts = 2;
+  other.what.part = 1;
+  GThread *const thread = g_thread_try_new("states", sweep_share, &other, NULL);
+  sweep_share(&mine);
+  if (thread != NULL)
+    g_thread_join(thread);
+  else
+    sweep_share(&other);
+  walk->n_solved += mine.n_solved + other.n_solved;
 }
 
 static void visit_first(const LgNetBlock *block, const LgNetWork *work, gpointer user)
@@ -466,8 +502,14 @@ static void walk_all(Walk *walk, const Map *map, const int base[])
   for (int i = 0; i < map->n_inputs; i++)
     if (is_varied(map, i))
       vary[n++] = i;
-  sweep(walk, vary, n, base, walk->visit, walk->user);
+  if (walk->twin != NULL)
+    sweep_both(walk, vary, n, base);
+  else
+    sweep(walk, vary, n, base, walk->visit, walk->user);
 }
+
+/* Fewer states are seen sooner than a second thread has made room for its numbers. */
+#define WORTH_TWO 2048
 
 static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
 {
@@ -479,6 +521,8 @@ static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
       .n_groups = 1};
   /* Passing over what cannot be is cheap, but not free. */
   if (walked.n_possible <= most && product / 16 <= most) {
+    if (walked.n_possible < WORTH_TWO)
+      walk->twin = NULL;
     walk_all(walk, map, base);
     walked.n_solved = walk->n_solved;
     return walked;
@@ -508,7 +552,7 @@ static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
 }
 
 LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowed[], guint64 most,
-                 LgNetVisit visit, gpointer user)
+                 LgNetVisit visit, gpointer user, const LgTwin *twin)
 {
   const LgJob *const job = stage->circuit->job;
   const gsize n = (gsize)job->n_inputs + 1;
@@ -520,6 +564,7 @@ LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowe
                .tied = tied,
                .visit = visit,
                .user = user,
+               .twin = twin,
                .least = least,
                .most = greatest};
   for (int i = 0; i < job->n_inputs; i++) {

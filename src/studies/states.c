@@ -2,6 +2,7 @@
 #include "studies/states-private.h"
 
 #define MOST_STATES ((guint64)1 << 20)
+#define FEW_INPUTS 6     /* fewer make too few states for two */
 #define ROUNDING_A 1e-12 /* below it a current at rest is rounding only */
 
 static const LgExtreme never = {NAN, -1};
@@ -56,6 +57,34 @@ static void visit(const LgNetBlock *block, const LgNetWork *work, gpointer user)
     lg_watch_visit(block, work, both->watch);
 }
 
+static void see_all(const Both *both, const LgStage *stage, const LgWays *ways, guint64 most,
+                    LgStates *states)
+{
+  const gboolean many = states->n_inputs >= FEW_INPUTS;
+  LgStage other = *stage;
+  Both twins = {NULL, NULL};
+  if (many) {
+    other.work = lg_net_work_new(stage->net);
+    twins.scan = lg_scan_new(&other, ways);
+    twins.watch = both->watch != NULL ? lg_watch_new(&other, ways) : NULL;
+  }
+  const LgTwin twin = {&other, visit, &twins};
+  const LgWalked walked =
+      lg_walk(stage, ways, NULL, most, visit, (gpointer)both, many ? &twin : NULL);
+  states->n_possible = walked.n_possible;
+  states->n_solved = walked.n_solved;
+  states->n_groups = walked.n_groups;
+  states->n_cut = walked.n_cut;
+  if (!many)
+    return;
+  lg_scan_merge(both->scan, twins.scan);
+  if (both->watch != NULL)
+    lg_watch_merge(both->watch, twins.watch);
+  lg_scan_free(twins.scan);
+  lg_watch_free(twins.watch);
+  lg_net_work_free(other.work);
+}
+
 /* Everything at rest is kept first, whether or not it is anybody's extreme. */
 static void see_rest(LgStates *states, LgKeeper *keeper, LgScan *scan)
 {
@@ -85,14 +114,10 @@ LgStates *lg_states_new(const LgJob *job, const LgCircuit *circuit, const LgStat
   g_autoptr(LgWatch) watch = no_needs ? NULL : lg_watch_new(stage, ways);
   stage->provisional = no_needs;
   see_rest(states, keeper, scan);
-  const LgWalked walked = lg_walk(stage, ways, NULL, most, visit, &(Both){scan, watch});
-  states->n_possible = walked.n_possible;
-  states->n_solved = walked.n_solved;
-  states->n_groups = walked.n_groups;
-  states->n_cut = walked.n_cut;
+  see_all(&(Both){scan, watch}, stage, ways, most, states);
   lg_scan_finish(scan, keeper, states);
   if (watch != NULL)
-    lg_watch_finish(watch, walked.n_groups > 1, most, keeper, states);
+    lg_watch_finish(watch, states->n_groups > 1, most, keeper, states);
   lg_states_brief(states, keeper);
   lg_keeper_free(keeper);
   return states;
