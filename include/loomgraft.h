@@ -23,9 +23,10 @@ typedef struct LgReport LgReport;
 #define LG_ERROR (lg_error_quark())
 LG_API GQuark lg_error_quark(void);
 typedef enum {
-  LG_ERROR_SHEET, /* the sheet has problems; ask lg_job_sheet_problems_text */
-  LG_ERROR_CALL,  /* the call is wrong: an unknown rule, an unknown input or position */
-  LG_ERROR_SAVE,  /* a file could not be written */
+  LG_ERROR_SHEET,   /* the sheet has problems; ask lg_job_sheet_problems_text */
+  LG_ERROR_CALL,    /* the call is wrong: an unknown rule, an unknown input or position */
+  LG_ERROR_SAVE,    /* a file could not be written */
+  LG_ERROR_STOPPED, /* the caller's `stop` said so */
 } LgError;
 
 LG_API const char *lg_version(void);
@@ -67,7 +68,7 @@ typedef struct {
   int remedies;       /* causes for which remedies are tried; 0: 6, -1: none */
   int pairs_among;    /* two faults at once, among so many of the worst; 0: none */
   gboolean every;     /* a table with each fault in a row of its own, too */
-  void (*progress)(double share, gpointer user); /* NULL, or called from one thread at a time */
+  gboolean (*stop)(double share, gpointer user); /* TRUE stops: LG_ERROR_STOPPED; or NULL */
   gpointer user;
 } LgFaultsAsk;
 /* Every single fault in every state, and what comes of it. `ask` may be NULL. */

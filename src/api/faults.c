@@ -69,9 +69,13 @@ LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error)
                                      .n_threads = a->threads,
                                      .n_remedies = a->remedies,
                                      .n_pairs = a->pairs_among,
-                                     .progress = a->progress,
+                                     .stop = a->stop,
                                      .user = a->user};
   g_autoptr(LgCampaign) faults = lg_campaign_new(sizing, &options);
+  if (faults == NULL) {
+    g_set_error(error, LG_ERROR, LG_ERROR_STOPPED, "the campaign was stopped");
+    return NULL;
+  }
   LgReport *const report = lg_report_new("faults", job->title);
   report->habit = job->habit;
   report->verdict = verdict(faults);

@@ -2,9 +2,10 @@
 
 enum { PAIRS_AMONG = 40 };
 
-static void show_progress(double share, gpointer user)
+static gboolean go_on(double share, gpointer user)
 {
   cli_progress_show(user, share);
+  return FALSE;
 }
 
 static int run(int argc, char **argv)
@@ -40,7 +41,7 @@ static int run(int argc, char **argv)
                             .remedies = remedies,
                             .pairs_among = pairs ? PAIRS_AMONG : 0,
                             .every = every || ask.json || ask.csv != NULL,
-                            .progress = show_progress,
+                            .stop = go_on,
                             .user = &progress};
   g_autoptr(GError) error = NULL;
   LgReport *const report = lg_faults(sheet, &what, &error);

@@ -200,8 +200,8 @@ void lg_bench_judge(LgBench *bench, const LgFailure *fault, const LgFailure *sec
                     LgEffect *effect);
 
 /* --- faults-remedy.c --- */
-/* Looks for what helps against the `n` gravest causes. */
-void lg_campaign_find_remedies(LgCampaign *faults, int n);
+/* Looks for what helps against the `n` gravest causes. FALSE when `options->stop` said TRUE. */
+gboolean lg_campaign_find_remedies(LgCampaign *faults, int n, const LgCampaignOptions *options);
 
 /* --- faults-group.c --- */
 /* Puts effects into causes, gravest first. */

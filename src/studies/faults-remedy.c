@@ -283,7 +283,7 @@ static LgSheet *read_sized(const LgCampaign *faults)
                        text != NULL ? text : lg_sheet_bytes(faults->job->sheet), FALSE);
 }
 
-void lg_campaign_find_remedies(LgCampaign *faults, int n)
+gboolean lg_campaign_find_remedies(LgCampaign *faults, int n, const LgCampaignOptions *options)
 {
   static const Remedy remedies[] = {lower_fuse, thicker_wire, own_ground, keyed_feed,
                                     blocking_diode};
@@ -292,7 +292,8 @@ void lg_campaign_find_remedies(LgCampaign *faults, int n)
                      .sized = read_sized(faults),
                      .findings = lg_checks_run(faults->job, faults->sizing),
                      .most_states = faults->all_states ? (guint64)faults->n_states : 1};
-  for (int c = 0; c < faults->n_causes && faults->n_tried < n; c++) {
+  gboolean stopped = FALSE;
+  for (int c = 0; c < faults->n_causes && faults->n_tried < n && !stopped; c++) {
     LgCause *const cause = &faults->causes[c];
     const LgEffect *const e = &faults->effects[cause->faults[0]];
     if (!can_be_mended(faults->job, e))
@@ -301,7 +302,10 @@ void lg_campaign_find_remedies(LgCampaign *faults, int n)
     for (guint r = 0; r < G_N_ELEMENTS(remedies) && cause->remedy == NULL; r++)
       cause->remedy = remedies[r](&mending, cause, e);
     faults->n_remedied += cause->remedy != NULL;
+    stopped =
+        options->stop != NULL && options->stop(0.5 + 0.5 * faults->n_tried / n, options->user);
   }
   lg_sheet_free(mending.sized);
   g_ptr_array_unref(mending.findings);
+  return !stopped;
 }

@@ -16,8 +16,21 @@ typedef struct {
   LgEffect *out;   /* [n] */
   int n;
   guint64 n_solved, n_after; /* sums, added at the end of a thread */
+  gboolean stopped;
   GMutex lock;
 } Campaign;
+
+/* Remedies take about as long as the faults themselves. */
+static gboolean ask_to_stop(Campaign *c)
+{
+  const double whole = c->options->n_remedies >= 0 ? 2 : 1;
+  g_mutex_lock(&c->lock);
+  c->stopped = c->stopped || c->options->stop((double)g_atomic_int_get(&c->done) / c->n / whole,
+                                              c->options->user);
+  const gboolean stopped = c->stopped;
+  g_mutex_unlock(&c->lock);
+  return stopped;
+}
 
 /* Threads take one fault after another; each fault's effect hangs on itself alone. */
 static gpointer work(gpointer user)
@@ -35,11 +48,8 @@ static gpointer work(gpointer user)
       lg_bench_judge(bench, &effects[c->pair[2 * i]].fault, &effects[c->pair[2 * i + 1]].fault,
                      &c->out[i]);
     g_atomic_int_inc(&c->done);
-    if (c->options->progress != NULL) {
-      g_mutex_lock(&c->lock);
-      c->options->progress((double)g_atomic_int_get(&c->done) / c->n, c->options->user);
-      g_mutex_unlock(&c->lock);
-    }
+    if (c->options->stop != NULL && ask_to_stop(c))
+      break;
   }
   g_mutex_lock(&c->lock);
   c->n_solved += bench->n_solved;
@@ -152,7 +162,7 @@ LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *opt
 {
   const LgCampaignOptions usual = {0};
   const LgCampaignOptions *const o = options != NULL ? options : &usual;
-  LgCampaign *const faults = g_new0(LgCampaign, 1);
+  LgCampaign *faults = g_new0(LgCampaign, 1);
   faults->sizing = sizing;
   faults->job = sizing->circuit->job;
   begin_effects(faults);
@@ -175,6 +185,11 @@ LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *opt
   g_mutex_init(&c.lock);
   run(&c);
   memcpy(faults->effects, out, sizeof *out * (gsize)faults->n_effects);
+  if (c.stopped) {
+    g_mutex_clear(&c.lock);
+    lg_campaign_free(faults);
+    return NULL;
+  }
   faults->n_pairs = (guint64)(faults->n_effects - faults->n_not_solved) * (guint64)faults->n_states;
   faults->n_solved = c.n_solved;
   faults->n_after = c.n_after;
@@ -184,8 +199,13 @@ LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *opt
     g_array_sort(faults->doubles, by_gravity);
   }
   g_mutex_clear(&c.lock);
-  if (o->n_remedies >= 0)
-    lg_campaign_find_remedies(faults, o->n_remedies > 0 ? o->n_remedies : N_REMEDIES);
+  const int n_remedies = o->n_remedies > 0 ? o->n_remedies : N_REMEDIES;
+  if (!c.stopped && o->n_remedies >= 0)
+    c.stopped = !lg_campaign_find_remedies(faults, n_remedies, o);
+  if (c.stopped)
+    g_clear_pointer(&faults, lg_campaign_free);
+  else if (o->stop != NULL)
+    o->stop(1, o->user);
   return faults;
 }
 

@@ -133,7 +133,7 @@ typedef struct {
   int n_remedies;     /* causes for which remedies are tried, -1: none, 0: 6 */
   int n_pairs;        /* double faults among so many of the worst; 0: none */
   gboolean exact;     /* no pair is answered by the healthy solution (for tests) */
-  void (*progress)(double share, gpointer user); /* NULL, or called now and then by one thread */
+  gboolean (*stop)(double share, gpointer user); /* NULL, or called by one thread at a time */
   gpointer user;
 } LgCampaignOptions;
 
@@ -163,7 +163,7 @@ typedef struct {
   LgEffect effect;
 } LgDouble;
 
-/* `options` may be NULL. The sizing must outlive the result. */
+/* `options` may be NULL. The sizing must outlive the result. NULL when `stop` said TRUE. */
 LgCampaign *lg_campaign_new(const LgSizing *sizing, const LgCampaignOptions *options);
 void lg_campaign_free(LgCampaign *faults);
 const guint8 *lg_campaign_position(const LgCampaign *faults, int state);

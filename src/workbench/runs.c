@@ -64,14 +64,9 @@ static gboolean go_on(double share, gpointer user)
   return g_atomic_int_get(&run->stopping) != 0;
 }
 
-static void note_progress(double share, gpointer user)
-{
-  go_on(share, user);
-}
-
 static LgReport *study_faults(Run *run, LgJobSheet *sheet, GError **error)
 {
-  const LgFaultsAsk ask = {.every = TRUE, .threads = 1, .progress = note_progress, .user = run};
+  const LgFaultsAsk ask = {.every = TRUE, .threads = 1, .stop = go_on, .user = run};
   return lg_faults(sheet, &ask, error);
 }
 

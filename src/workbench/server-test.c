@@ -541,7 +541,7 @@ static void test_slow_sender(Fixture *f, gconstpointer data)
       g_usleep(100000);
     }
     g_assert_false(open);
-    g_assert_cmpint(g_get_monotonic_time() - start_us, <, 5 * G_USEC_PER_SEC);
+    g_assert_cmpint(g_get_monotonic_time() - start_us, <, 15 * G_USEC_PER_SEC);
   }
   still_answers(f);
 }
@@ -805,7 +805,7 @@ static void test_news_wakes(Fixture *f, gconstpointer data)
     g_autoptr(json_t) news = g_thread_join(waiting[i]);
     g_assert_cmpint(number(news, "edition"), ==, 2);
   }
-  g_assert_cmpint(g_get_monotonic_time() - start_us, <, 5 * G_USEC_PER_SEC);
+  g_assert_cmpint(g_get_monotonic_time() - start_us, <, 15 * G_USEC_PER_SEC);
   wait_until_ready(f);
 }
 
@@ -961,7 +961,7 @@ static void test_run_stops(Fixture *f, gconstpointer data)
     g_autoptr(json_t) stopped = ask_json(f, "DELETE", path, NULL);
     g_autoptr(json_t) run = wait_for_run(f, id);
     g_assert_true(json_is_true(json_object_get(run, "stopped")));
-    g_assert_cmpint(g_get_monotonic_time() - start_us, <, 5 * G_USEC_PER_SEC);
+    g_assert_cmpint(g_get_monotonic_time() - start_us, <, 15 * G_USEC_PER_SEC);
   }
 }
 
