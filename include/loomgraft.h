@@ -51,7 +51,8 @@ LG_API char *lg_job_sheet_problems_text(const LgJobSheet *sheet);
 /* {"loomgraft": 1, "verb": ..., "problems": [{"file", "line", "column", "what", "remedy"}]} */
 LG_API char *lg_job_sheet_problems_json(const LgJobSheet *sheet, const char *verb);
 
-/* Studies. NULL with LG_ERROR_SHEET when the sheet has problems, or when it has no source of power.
+/* Studies. A report points into its sheets, which must outlive it. NULL with LG_ERROR_SHEET when
+ * the sheet has problems, or when it has no source of power.
  */
 LG_API LgReport *lg_check(LgJobSheet *sheet, GError **error);
 LG_API LgReport *lg_size(LgJobSheet *sheet, GError **error);

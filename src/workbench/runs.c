@@ -22,8 +22,9 @@ struct Run {
   gboolean share_out; /* the packet is for others */
   GBytes *text;
   guint edition;
-  char *folder;  /* temporary; NULL */
-  gint stopping; /* atomic */
+  char *folder;              /* temporary; NULL */
+  gint stopping;             /* atomic */
+  LgJobSheet *sheet, *plain; /* while it runs: a report points into them */
   /* Under the lock of the runs. */
   double share;
   gboolean begun, done, stopped;
@@ -92,8 +93,8 @@ static LgReport *study_locate(Run *run, LgJobSheet *sheet, GError **error)
 
 static LgReport *study_compare(Run *run, LgJobSheet *sheet, GError **error)
 {
-  g_autoptr(LgJobSheet) plain = lg_job_sheet_new(run->file, run->text);
-  return lg_compare(plain, sheet, error);
+  run->plain = lg_job_sheet_new(run->file, run->text);
+  return lg_compare(run->plain, sheet, error);
 }
 
 static LgReport *study_packet(Run *run, LgJobSheet *sheet, GError **error)
@@ -182,15 +183,15 @@ static char *report_json(const Run *run, const LgReport *report)
 
 static LgReport *study(Run *run, GError **error)
 {
-  g_autoptr(LgJobSheet) sheet = lg_job_sheet_new(run->file, run->text);
-  if (run->variant != NULL && !lg_job_sheet_take_variant(sheet, run->variant, error))
+  run->sheet = lg_job_sheet_new(run->file, run->text);
+  if (run->variant != NULL && !lg_job_sheet_take_variant(run->sheet, run->variant, error))
     return NULL;
   if (run->verb->files) {
     run->folder = g_dir_make_tmp("loomgraft-XXXXXX", error);
     if (run->folder == NULL)
       return NULL;
   }
-  return run->verb->study(run, sheet, error);
+  return run->verb->study(run, run->sheet, error);
 }
 
 static void finish(Run *run, LgReport *report, const GError *error)
@@ -220,8 +221,11 @@ static void work(gpointer data, gpointer user)
   run->begun = TRUE;
   g_mutex_unlock(&run->runs->lock);
   g_autoptr(GError) error = NULL;
-  g_autoptr(LgReport) report = g_atomic_int_get(&run->stopping) != 0 ? NULL : study(run, &error);
+  LgReport *const report = g_atomic_int_get(&run->stopping) != 0 ? NULL : study(run, &error);
   finish(run, report, error);
+  lg_report_free(report);
+  g_clear_pointer(&run->sheet, lg_job_sheet_free);
+  g_clear_pointer(&run->plain, lg_job_sheet_free);
   tell(run->runs, TRUE);
 }
 

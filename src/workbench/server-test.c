@@ -122,6 +122,11 @@ static json_t *ask_json(const Fixture *f, const char *method, const char *path, 
   return json_of(&reply);
 }
 
+static void must(const Fixture *f, const char *method, const char *path, const char *body)
+{
+  json_decref(ask_json(f, method, path, body));
+}
+
 static gint64 number(const json_t *value, const char *key)
 {
   g_assert_true(json_is_number(json_object_get(value, key)));
@@ -664,7 +669,7 @@ static void test_pairing(Fixture *f, gconstpointer data)
   g_assert_cmpstr(text(second, "name"), ==, "<b>under the dash</b>");
   g_autofree char *path =
       g_strdup_printf("/pairing/devices/%" G_GINT64_FORMAT, number(second, "id"));
-  g_autoptr(json_t) gone = ask_json(f, "DELETE", path, NULL);
+  must(f, "DELETE", path, NULL);
   g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 401);
   g_assert_cmpint(status_as(f, f->cookie, "DELETE", path), ==, 404);
 }
@@ -745,7 +750,7 @@ static void test_answers(Fixture *f, gconstpointer data)
       continue; /* the example's own words are tried below */
     if (reply.status != 200)
       g_error("%s: %d %s", paths[i], reply.status, reply.body);
-    g_autoptr(json_t) value = json_of(&reply);
+    json_decref(json_of(&reply)); /* it is JSON */
     check_headers(&reply);
   }
   g_autoptr(json_t) live = ask_json(f, "GET", "/live", NULL);
@@ -851,7 +856,7 @@ static void test_two_clients(Fixture *f, gconstpointer data)
   GString *const other = g_string_new(set);
   g_string_replace(other, "%d", "60", 0);
   second = g_string_free(other, FALSE);
-  g_autoptr(json_t) made = ask_json(f, "POST", "/job/edits", first);
+  must(f, "POST", "/job/edits", first);
   g_auto(Reply) refused = ask(f, "POST", "/job/edits", second);
   g_assert_cmpint(refused.status, ==, 409);
   g_autoptr(json_t) why = json_of(&refused);
@@ -890,7 +895,7 @@ static void test_broken_meanwhile(Fixture *f, gconstpointer data)
   }
   g_autoptr(json_t) live = ask_json(f, "GET", "/live", NULL);
   g_assert_cmpint(number(live, "edition"), ==, 1);
-  g_autoptr(json_t) undone = ask_json(f, "POST", "/job/undo", NULL);
+  must(f, "POST", "/job/undo", NULL);
   wait_until_ready(f);
 }
 
@@ -958,7 +963,7 @@ static void test_run_stops(Fixture *f, gconstpointer data)
     const gint64 id = begin_run(f, asks[i]);
     g_autofree char *path = g_strdup_printf("/runs/%" G_GINT64_FORMAT, id);
     const gint64 start_us = g_get_monotonic_time();
-    g_autoptr(json_t) stopped = ask_json(f, "DELETE", path, NULL);
+    must(f, "DELETE", path, NULL);
     g_autoptr(json_t) run = wait_for_run(f, id);
     g_assert_true(json_is_true(json_object_get(run, "stopped")));
     g_assert_cmpint(g_get_monotonic_time() - start_us, <, 15 * G_USEC_PER_SEC);
@@ -1021,11 +1026,8 @@ static void test_new_file(void)
   g_assert_no_error(error);
   g_assert_true(g_file_test(path, G_FILE_TEST_EXISTS));
   /* Its port is taken now. */
-  const LgWorkbenchAsk same = {
-      .port = (int)g_ascii_strtoll(strrchr(lg_workbench_address(bench), ':') + 1, NULL, 10)};
   g_auto(GStrv) pieces = g_strsplit(lg_workbench_address(bench), ":", 0);
   const LgWorkbenchAsk taken = {.port = (int)g_ascii_strtoll(pieces[2], NULL, 10)};
-  (void)same;
   g_assert_null(lg_workbench_new(path, &taken, &error));
   g_assert_error(error, LG_ERROR, LG_ERROR_CALL);
   g_clear_error(&error);
