@@ -54,7 +54,7 @@ void lg_build_free_buckets(GPtrArray **buckets, int n);
 void lg_build_bodies(LgJobBuild *build);
 void lg_build_uses(LgJobBuild *build);
 void lg_build_papers(LgJobBuild *build); /* chapters, photos, notes */
-void lg_build_parts(LgJobBuild *build); /* parts, pins, elements, inputs */
+void lg_build_parts(LgJobBuild *build);  /* parts, pins, elements, inputs */
 void lg_build_elements(LgJobBuild *build);
 void lg_build_inputs(LgJobBuild *build);
 void lg_build_wires(LgJobBuild *build);                          /* and their routes */

@@ -296,7 +296,7 @@ static void print_order(LgDocument *document, const LgPacket *packet, const LgTa
 }
 
 COLUMNS(subject_page, LG_TEXT_COLUMN("what", "What"), LG_TEXT_COLUMN("detail", "Detail"));
-COLUMNS(hand_page, LG_TEXT_COLUMN("what", "By hand"));
+COLUMNS(hand_page, LG_TEXT_COLUMN("what", "What"));
 
 static void print_blanks(LgDocument *document, const LgPacket *packet, const char *const rows[],
                          const char *const blanks[])

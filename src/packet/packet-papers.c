@@ -80,7 +80,31 @@ gboolean lg_is_about_part(const LgBelongs *of, int part)
   return of->part == part && of->step < 0;
 }
 
+const char *lg_history_word(LgNoteIs is)
+{
+  switch (is) {
+  case LG_NOTE_TEXT:
+    return "";
+  case LG_NOTE_FAILED:
+    return T_("Failed");
+  case LG_NOTE_CORRECTED:
+    return T_("Corrected");
+  case LG_NOTE_REPEATED:
+    return T_("Repeated");
+  }
+  g_assert_not_reached();
+}
+
 /* ---- on paper ---- */
+
+static void print_note(LgDocument *document, const LgNote *note, const char *before)
+{
+  const gboolean event = note->is != LG_NOTE_TEXT;
+  g_autofree char *text = g_strconcat(
+      before, lg_history_word(note->is), note->date != NULL && event ? ", " : "",
+      note->date != NULL && event ? note->date : "", event ? ": " : "", note->text, NULL);
+  lg_document_paragraph(document, text);
+}
 
 static void print_photo(LgDocument *document, const LgPacket *packet, int i, const char *before)
 {
@@ -99,7 +123,7 @@ void lg_print_papers_of_part(LgDocument *document, const LgPacket *packet, int p
   const LgJob *const job = packet->job;
   for (int i = 0; i < job->n_notes; i++)
     if (lg_is_about_part(&job->notes[i].of, part))
-      lg_document_paragraph(document, job->notes[i].text);
+      print_note(document, &job->notes[i], "");
   for (int i = 0; i < job->n_photos; i++)
     if (lg_is_about_part(&job->photos[i].of, part))
       print_photo(document, packet, i, "");
@@ -133,10 +157,8 @@ void lg_print_papers_of_steps(LgDocument *document, const LgPacket *packet, cons
     g_autofree char *step = g_strdup_printf(T_("Step %d: "), row + 1);
     for (int i = 0; i < job->n_notes; i++)
       if (!is_at_plug(packet, &job->notes[i].of) &&
-          lg_belongs_row(job, order, &job->notes[i].of) == row) {
-        g_autofree char *text = g_strconcat(step, job->notes[i].text, NULL);
-        lg_document_paragraph(document, text);
-      }
+          lg_belongs_row(job, order, &job->notes[i].of) == row)
+        print_note(document, &job->notes[i], step);
     for (int i = 0; i < job->n_photos; i++)
       if (!is_at_plug(packet, &job->photos[i].of) &&
           lg_belongs_row(job, order, &job->photos[i].of) == row)
@@ -166,7 +188,7 @@ static void print_chapter(LgDocument *document, const LgPacket *packet, const Lg
       lg_document_section(document, title);
     begun = TRUE;
     if (p < 0)
-      lg_document_paragraph(document, job->notes[i].text);
+      print_note(document, &job->notes[i], "");
     else
       print_photo(document, packet, p, "");
   }

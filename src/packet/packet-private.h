@@ -35,6 +35,8 @@ void lg_shown_photos_free(LgShownPhoto *photos, int n);
 /* The row of lg_table_order that it belongs to: the step it names, else the first step that names
  * its part, wire, place or run; -1. */
 int lg_belongs_row(const LgJob *job, const LgTable *order, const LgBelongs *of);
+/* "Failed", "Corrected", "Repeated"; "" for a paragraph. */
+const char *lg_history_word(LgNoteIs is);
 /* Whether it belongs to the part as such, not to a step. */
 gboolean lg_is_about_part(const LgBelongs *of, int part);
 /* The part of a table of lg_tables_connectors, -1. */

@@ -100,17 +100,10 @@ static void put_rest(Page *page)
       put_photo(page, i);
 }
 
-static const char *history_word(LgNoteIs is)
-{
-  return is == LG_NOTE_FAILED      ? T_("Failed")
-         : is == LG_NOTE_CORRECTED ? T_("Corrected")
-                                   : T_("Repeated");
-}
-
 static void put_event(Page *page, const LgNote *note)
 {
   lg_page_put(page, "<li><strong>");
-  lg_page_text(page, history_word(note->is));
+  lg_page_text(page, lg_history_word(note->is));
   if (note->date != NULL) {
     lg_page_put(page, ", ");
     lg_page_text(page, note->date);

@@ -125,6 +125,10 @@ LgPageStates *lg_page_states_new(const LgSizing *sizing)
                             .skip = is_impossible,
                             .user = (gpointer)job};
   lg_net_sweep(circuit->net, work, &sweep, take_block, &fill);
+  states->n_columns = (int)columns;
+  states->rest = g_new(gint16, columns + 1);
+  for (gsize c = 0; c < columns; c++)
+    states->rest[c] = fill.cells[c * (gsize)states->n_states];
   for (gsize i = 0; i < columns * (gsize)states->n_states; i++)
     fill.cells[i] = GINT16_TO_LE(fill.cells[i]);
   states->packed = deflate(fill.cells, states->raw_bytes);
@@ -138,5 +142,6 @@ void lg_page_states_free(LgPageStates *states)
     return;
   g_bytes_unref(states->packed);
   g_free(states->stride);
+  g_free(states->rest);
   g_free(states);
 }

@@ -125,7 +125,8 @@ static void test_needs_nothing_but_itself(void)
 {
   g_autofree char *page = page_of_example(FALSE);
   g_assert_cmpuint(strlen(page), <, 2000000);
-  static const char *const outside[] = {" src=\"h", " src=\"/", "url(", "@import", "https:", "<link", "<iframe"};
+  static const char *const outside[] = {" src=\"h", " src=\"/", "url(",   "@import",
+                                        "https:",   "<link",    "<iframe"};
   for (gsize i = 0; i < G_N_ELEMENTS(outside); i++)
     g_assert_null(strstr(page, outside[i]));
   for (const char *at = page; (at = strstr(at, "http:")) != NULL; at++)

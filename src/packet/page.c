@@ -328,9 +328,12 @@ static json_t *wires_json(const LgSizing *sizing)
     g_autofree char *size = lg_words_size(sizing->wires[w].conductor);
     g_autofree char *colour = lg_words_colour(wire->colour);
     g_autofree char *fuse = lg_words_fuses(sizing, w);
-    json_array_append_new(list, json_pack("{s:s, s:[i,i], s:s, s:s, s:s}", "name", wire->name,
+    const double hot_K = sizing->wires[w].worst.conductor_K;
+    g_autofree char *hot =
+        isfinite(hot_K) ? lg_words_warmth(job, hot_K - LG_ZERO_C_IN_K) : g_strdup("");
+    json_array_append_new(list, json_pack("{s:s, s:[i,i], s:s, s:s, s:s, s:s}", "name", wire->name,
                                           "pins", wire->pin[0], wire->pin[1], "size", size,
-                                          "colour", colour, "fuse", fuse));
+                                          "colour", colour, "fuse", fuse, "hot", hot));
   }
   return list;
 }
@@ -406,16 +409,25 @@ static void put_json(Page *page, json_t *json)
   json_decref(json);
 }
 
+static json_t *rest_json(const LgPageStates *states)
+{
+  json_t *const list = json_array();
+  for (int c = 0; c < states->n_columns; c++)
+    json_array_append_new(list, json_integer(states->rest[c]));
+  return list;
+}
+
 static void put_states(Page *page)
 {
   const LgSizing *const sizing = page->packet->sizing;
   const LgJob *const job = page->packet->job;
   g_autoptr(LgPageStates) states = lg_page_states_new(sizing);
   lg_page_put(page, "<script type=\"application/json\" id=\"job\">");
-  put_json(page, json_pack("{s:i, s:o, s:o, s:o, s:o, s:o}", "states", states->n_states, "inputs",
-                           inputs_json(page, job, states), "wires", wires_json(sizing), "elements",
-                           elements_json(page, job), "pins", names_of(pin_name, job, job->n_pins),
-                           "coils", coils_json(sizing->circuit)));
+  put_json(page,
+           json_pack("{s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "states", states->n_states, "rest",
+                     rest_json(states), "inputs", inputs_json(page, job, states), "wires",
+                     wires_json(sizing), "elements", elements_json(page, job), "pins",
+                     names_of(pin_name, job, job->n_pins), "coils", coils_json(sizing->circuit)));
   lg_page_put(page, "</script>\n<script type=\"text/plain\" id=\"states\">");
   lg_page_base64(page, states->packed);
   lg_page_put(page, "</script>\n");
@@ -479,6 +491,11 @@ static void put_diagram(Page *page)
               "<tbody></tbody></table>\n"
               "<noscript><p>This browser runs no scripts: the diagram shows the state of rest, and "
               "all tables are complete.</p></noscript>\n");
+  /* Here, not at the end: the first state shows while the tables are still being read. */
+  put_states(page);
+  lg_page_put(page, "<script type=\"module\" async>\n");
+  put_resource(page, "page.mjs");
+  lg_page_put(page, "</script>\n");
   lg_page_end_section(page);
 }
 
@@ -548,9 +565,6 @@ GBytes *lg_page_new(const LgPacket *packet, const LgPageOptions *options)
               "</main>\n<footer><p>Made with loomgraft " LG_VERSION
               ". The figures help a competent person; local codes, makers' papers and licensed "
               "practice come first.</p></footer>\n");
-  put_states(&page);
-  lg_page_put(&page, "<script type=\"module\">\n");
-  put_resource(&page, "page.mjs");
-  lg_page_put(&page, "</script>\n</body>\n</html>\n");
+  lg_page_put(&page, "</body>\n</html>\n");
   return g_string_free_to_bytes(page.out);
 }

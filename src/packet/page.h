@@ -26,6 +26,8 @@ typedef struct {
   int n_states;
   int *stride;     /* [n_inputs] 0: not varied, at rest */
   gsize raw_bytes; /* before packing */
+  gint16 *rest;    /* [n_columns] the same codes of state 0 */
+  int n_columns;
 } LgPageStates;
 enum { LG_PAGE_MOST_STATES = 20000 };
 LgPageStates *lg_page_states_new(const LgSizing *sizing);

@@ -177,6 +177,8 @@ static void test_every_rule_has_its_sheets(void)
   g_autoptr(GHashTable) fires = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL),
                         silent = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   for (const char *name; (name = g_dir_read_name(files)) != NULL;) {
+    if (!g_str_has_suffix(name, ".job"))
+      continue;
     g_autofree char *path = g_build_filename(folder, name, NULL), *text = NULL;
     g_assert_true(g_file_get_contents(path, &text, NULL, NULL));
     g_autoptr(GArray) expectations = read_expectations(text);
@@ -301,6 +303,8 @@ static void add_sheets(GPtrArray *paths)
   g_autoptr(GDir) files = g_dir_open(folder, 0, &error);
   g_assert_no_error(error);
   for (const char *name; (name = g_dir_read_name(files)) != NULL;) {
+    if (!g_str_has_suffix(name, ".job"))
+      continue;
     char *const path = g_build_filename(folder, name, NULL);
     g_autofree char *test = g_strdup_printf("/checks/%s", name);
     g_ptr_array_add(paths, path);

@@ -3,13 +3,18 @@ const job = JSON.parse(document.getElementById("job").textContent);
 const position = job.inputs.map(() => 0);
 const PER_DECADE = 4681, LEAST_A = 1e-4, VOLT_STEP = 2e-3, FLOATING = -32768, CARRIES_A = 1e-3;
 
+// The cells are little-endian, as nearly every machine is.
+function readCells(buffer) {
+  const own = new Int16Array(buffer);
+  if (new Uint8Array(Int16Array.of(1).buffer)[0] === 1) return own;
+  const view = new DataView(buffer);
+  return own.map((_, i) => view.getInt16(2 * i, true));
+}
+
 async function unpack(text) {
   const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
-  const view = new DataView(await new Response(stream).arrayBuffer());
-  const cells = new Int16Array(view.byteLength / 2);
-  for (let i = 0; i < cells.length; i++) cells[i] = view.getInt16(2 * i, true);
-  return cells;
+  return readCells(await new Response(stream).arrayBuffer());
 }
 
 const first = { wires: 0, elements: job.wires.length };
@@ -22,7 +27,8 @@ function state() {
   return job.inputs.reduce((sum, input, i) => sum + input.stride * position[i], 0);
 }
 
-const cell = (cells, column) => cells[column * job.states + state()];
+// The state of rest stands in the page as it is, so that it shows before all others are unpacked.
+const cell = (cells, column) => (cells ? cells[column * job.states + state()] : job.rest[column]);
 const wireAmps = (cells, i) => amps(cell(cells, first.wires + i));
 const elementAmps = (cells, i) => amps(cell(cells, first.elements + i));
 function volts(cells, pin) {
@@ -121,13 +127,14 @@ function tell(cells, chosen) {
     const w = job.wires[i];
     return `${w.name}: ${job.pins[w.pins[0]]} to ${job.pins[w.pins[1]]}, ${w.colour}, ${w.size}, fuse ${w.fuse}. ` +
       `Now ${showAmps(wireAmps(cells, i))}; ${showVolts(volts(cells, w.pins[0]))} at ${job.pins[w.pins[0]]}, ` +
-      `${showVolts(volts(cells, w.pins[1]))} at ${job.pins[w.pins[1]]}.`;
+      `${showVolts(volts(cells, w.pins[1]))} at ${job.pins[w.pins[1]]}.` +
+      (w.hot ? ` In its worst state the conductor gets to ${w.hot}.` : "");
   }
   const e = job.elements[i];
   return `${e.name}, ${e.kind}: ${e.what}. Now ${showAmps(elementAmps(cells, i))}.`;
 }
 
-const cells = await unpack(document.getElementById("states").textContent);
+let cells = null;
 const loads = makeLoads();
 const drawn = [...groups("wire", job.wires.map((w) => w.name)), ...groups("element", job.elements.map((e) => e.name))];
 let chosen = null;
@@ -147,5 +154,9 @@ function show() {
 
 for (const item of drawn)
   item.g.addEventListener("click", (event) => { event.stopPropagation(); chosen = item; show(); });
-makeControls(show);
+makeControls(() => cells && show());
 show();
+performance.mark("first state");
+cells = await unpack(document.getElementById("states").textContent);
+show();
+document.body.dataset.ready = "";
