@@ -74,7 +74,7 @@ export function circuitRecords(desk, answer) {
     const relayGround = grounds(desk).find((pin) => placeOf(desk, pin) === feedPlace) ?? ground;
     wire(`${relay}.85`, relayGround, "BN", `length=${near}`);
   }
-  wire(`${name}.${minus}`, ground, "BN", `length=${near}`);
+  wire(`${name}.${minus}`, ground, "BN", answer.ground && placeOf(desk, ground) !== answer.place ? way : `length=${near}`);
   const key = /^(.+)\.(15|75)$/.exec(answer.way === "none" || answer.way === "switch" ? answer.feed : answer.trigger);
   const input = key && desk.job.inputs.find((each) => each.name === key[1]);
   if (input) lines.push(`need ${quoted(`${answer.words || name} is dead with the key off`)} ${name}.${plus} volts<0.5V when ${input.name}=${input.positions[0]}`);
