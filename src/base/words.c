@@ -1,5 +1,5 @@
-#include "words-data.h"
 #include "base/words.h"
+#include "words-data.h"
 #include <gio/gio.h>
 #include <string.h>
 
