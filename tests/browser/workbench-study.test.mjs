@@ -69,7 +69,7 @@ pin P.1
 pin P.2
 pin P.3
 pin P.4 restraint=maybe
-part G battery-12 is=host
+part G battery-12 is=host capacity=60Ah
 ` });
   const page = await other.page({ at: "plug" });
   const begin = page.getByRole("button", { name: "Begin measuring" });
