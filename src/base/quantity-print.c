@@ -1,4 +1,5 @@
 #include "base/quantity.h"
+#include "base/words.h"
 #include <math.h>
 #include <string.h>
 
@@ -102,7 +103,7 @@ char *lg_quantity_print(double value, LgDim dim, LgHabit habit, int digits)
   if (isnan(value))
     return g_strdup("?");
   if (isinf(value))
-    return g_strdup(value < 0 ? "minus infinity" : "infinity");
+    return g_strdup(value < 0 ? T_("minus infinity") : T_("infinity"));
   digits = CLAMP(digits, 1, 17);
   if (dim == LG_DIM_NONE)
     return lg_number_print(value, digits);
@@ -132,7 +133,7 @@ char *lg_number_print(double value, int digits)
   if (isnan(value))
     return g_strdup("?");
   if (isinf(value))
-    return g_strdup(value < 0 ? "minus infinity" : "infinity");
+    return g_strdup(value < 0 ? T_("minus infinity") : T_("infinity"));
   digits = CLAMP(digits, 1, 17);
   const double rounded = round_to(value, digits);
   const double size = fabs(rounded);

@@ -388,7 +388,7 @@ static void ink_base(const Strip *strip, int number, double edge)
                   strip->right + flow->tail, strip->base);
   lg_draw_segment(drawing, lg_stroke_thin, edge, under, strip->right + flow->tail, under);
   lg_draw_segment(drawing, lg_stroke_thin, edge, foot, strip->right + flow->tail, foot);
-  lg_draw_text(drawing, lg_letters_small, edge, foot - 1.2, "path");
+  lg_draw_text(drawing, lg_letters_small, edge, foot - 1.2, T_("path"));
   LgLetters letters = lg_letters_plain;
   letters.anchor = LG_ANCHOR_MIDDLE;
   for (int b = flow->strip_first[number]; b < flow->strip_first[number + 1]; b++) {

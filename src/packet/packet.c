@@ -124,7 +124,7 @@ static void add_cover(LgDocument *document, const LgJob *job)
                                          job->by != NULL ? job->by : T_("not in the sheet")));
   g_ptr_array_add(lines, g_strdup_printf(T_("Whom to ask: %s"),
                                          job->ask != NULL ? job->ask : T_("not in the sheet")));
-  g_ptr_array_add(lines, g_strdup("Made with loomgraft " LG_VERSION));
+  g_ptr_array_add(lines, g_strdup_printf(T_("Made with loomgraft %s"), LG_VERSION));
   g_ptr_array_add(lines, NULL);
   lg_document_cover(document, job->title, (const char *const *)lines->pdata);
 }

@@ -34,9 +34,9 @@ static const struct {
   gboolean least;
 } binds[] = {
     [LG_BIND_CURRENT] = {N_("worst current"), LG_DIM_CURRENT, FALSE},
-    [LG_BIND_FUSE] = {"fuse", LG_DIM_CURRENT, FALSE},
+    [LG_BIND_FUSE] = {N_("fuse"), LG_DIM_CURRENT, FALSE},
     [LG_BIND_DROP] = {N_("drop at"), LG_DIM_VOLTAGE, FALSE},
-    [LG_BIND_STRENGTH] = {"strength", LG_DIM_AREA, TRUE},
+    [LG_BIND_STRENGTH] = {N_("strength"), LG_DIM_AREA, TRUE},
     [LG_BIND_TERMINAL] = {N_("crimp range"), LG_DIM_AREA, TRUE},
     [LG_BIND_SERIES] = {N_("thinnest of the series"), LG_DIM_NONE, FALSE},
     [LG_BIND_GIVEN] = {N_("size in the sheet"), LG_DIM_NONE, FALSE},

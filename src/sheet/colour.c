@@ -1,21 +1,22 @@
 #include "sheet/colour.h"
+#include "base/words.h"
 #include <string.h>
 
 const LgColourInfo lg_colours[LG_N_COLOURS] = {
-    [LG_COLOUR_BLACK] = {"BK", "black", 0x26241f},
-    [LG_COLOUR_BROWN] = {"BN", "brown", 0x7a4a26},
-    [LG_COLOUR_RED] = {"RD", "red", 0xc8281e},
-    [LG_COLOUR_ORANGE] = {"OG", "orange", 0xe8801a},
-    [LG_COLOUR_YELLOW] = {"YE", "yellow", 0xf2cf2c},
-    [LG_COLOUR_GREEN] = {"GN", "green", 0x2f8f46},
-    [LG_COLOUR_BLUE] = {"BU", "blue", 0x2459a8},
-    [LG_COLOUR_VIOLET] = {"VT", "violet", 0x77429a},
-    [LG_COLOUR_GREY] = {"GY", "grey", 0x8b8d8a},
-    [LG_COLOUR_WHITE] = {"WH", "white", 0xf7f5ee},
-    [LG_COLOUR_PINK] = {"PK", "pink", 0xee9fb4},
-    [LG_COLOUR_TURQUOISE] = {"TQ", "turquoise", 0x3fb5b0},
-    [LG_COLOUR_GOLD] = {"GD", "gold", 0xb8963c},
-    [LG_COLOUR_SILVER] = {"SR", "silver", 0xbfc2c4},
+    [LG_COLOUR_BLACK] = {"BK", N_("black"), 0x26241f},
+    [LG_COLOUR_BROWN] = {"BN", N_("brown"), 0x7a4a26},
+    [LG_COLOUR_RED] = {"RD", N_("red"), 0xc8281e},
+    [LG_COLOUR_ORANGE] = {"OG", N_("orange"), 0xe8801a},
+    [LG_COLOUR_YELLOW] = {"YE", N_("yellow"), 0xf2cf2c},
+    [LG_COLOUR_GREEN] = {"GN", N_("green"), 0x2f8f46},
+    [LG_COLOUR_BLUE] = {"BU", N_("blue"), 0x2459a8},
+    [LG_COLOUR_VIOLET] = {"VT", N_("violet"), 0x77429a},
+    [LG_COLOUR_GREY] = {"GY", N_("grey"), 0x8b8d8a},
+    [LG_COLOUR_WHITE] = {"WH", N_("white"), 0xf7f5ee},
+    [LG_COLOUR_PINK] = {"PK", N_("pink"), 0xee9fb4},
+    [LG_COLOUR_TURQUOISE] = {"TQ", N_("turquoise"), 0x3fb5b0},
+    [LG_COLOUR_GOLD] = {"GD", N_("gold"), 0xb8963c},
+    [LG_COLOUR_SILVER] = {"SR", N_("silver"), 0xbfc2c4},
 };
 
 /* Letters other than IEC 60757's. German short forms: DIN 47002 (withdrawn 2002); BL and OR: DIN
@@ -76,10 +77,11 @@ char *lg_colour_print(int base, int stripe)
 char *lg_colour_describe(int base, int stripe)
 {
   g_assert(base >= 0 && base < LG_N_COLOURS && stripe < LG_N_COLOURS);
-  const char *const word = lg_colours[base].word;
+  const char *const word = T_(lg_colours[base].word);
   if (stripe < 0)
     return g_strdup(word);
   const char *const second = lg_colours[stripe].word;
-  return g_strdup_printf("%s with %s %s stripe", word, strchr("aeiou", second[0]) ? "an" : "a",
-                         second);
+  return g_strdup_printf(strchr("aeiou", second[0]) != NULL ? T_("%s with an %s stripe")
+                                                            : T_("%s with a %s stripe"),
+                         word, T_(second));
 }

@@ -1,4 +1,5 @@
 /* The list of faults, their names, and what each changes in the network. */
+#include "base/words.h"
 #include "studies/faults-private.h"
 #include <stdlib.h>
 
@@ -385,33 +386,34 @@ char *lg_failure_subject(const LgJob *job, const LgFailure *fault)
 
 char *lg_failure_manner(const LgJob *job, const LgFailure *fault)
 {
-  static const char *const plain[LG_N_FAILURE_KINDS] = {[LG_FAIL_OPEN] = "open",
-                                                        [LG_FAIL_TO_BODY] = "to the body",
-                                                        [LG_FAIL_TO_PLUS] = "to plus",
-                                                        [LG_FAIL_BRIDGED] = "bridged",
-                                                        [LG_FAIL_GROUND_LOST] = "off the body",
-                                                        [LG_FAIL_WELDED] = "welded shut",
-                                                        [LG_FAIL_STUCK_OPEN] = "never closes",
-                                                        [LG_FAIL_COIL_OPEN] = "open",
-                                                        [LG_FAIL_SENSOR_OPEN] = "open",
-                                                        [LG_FAIL_SENSOR_SHORTED] = "shorted",
-                                                        [LG_FAIL_LOAD_OPEN] = "open",
-                                                        [LG_FAIL_LOAD_SHORTED] = "shorted",
-                                                        [LG_FAIL_REVERSED] = "reversed",
-                                                        [LG_FAIL_BATTERY_OFF] =
-                                                            "disconnected while charging",
-                                                        [LG_FAIL_TURNED] = "put in turned round"};
+  static const char *const plain[LG_N_FAILURE_KINDS] = {
+      [LG_FAIL_OPEN] = N_("open"),
+      [LG_FAIL_TO_BODY] = N_("to the body"),
+      [LG_FAIL_TO_PLUS] = N_("to plus"),
+      [LG_FAIL_BRIDGED] = N_("bridged"),
+      [LG_FAIL_GROUND_LOST] = N_("off the body"),
+      [LG_FAIL_WELDED] = N_("welded shut"),
+      [LG_FAIL_STUCK_OPEN] = N_("never closes"),
+      [LG_FAIL_COIL_OPEN] = N_("open"),
+      [LG_FAIL_SENSOR_OPEN] = N_("open"),
+      [LG_FAIL_SENSOR_SHORTED] = N_("shorted"),
+      [LG_FAIL_LOAD_OPEN] = N_("open"),
+      [LG_FAIL_LOAD_SHORTED] = N_("shorted"),
+      [LG_FAIL_REVERSED] = N_("reversed"),
+      [LG_FAIL_BATTERY_OFF] = N_("disconnected while charging"),
+      [LG_FAIL_TURNED] = N_("put in turned round")};
   switch (fault->kind) {
   case LG_FAIL_FUSE_LARGER:
-    return g_strdup_printf("replaced by %g A", fault->rating_A);
+    return g_strdup_printf(T_("replaced by %g A"), fault->rating_A);
   case LG_FAIL_RETURN_MOVED:
-    return g_strdup_printf("moved from the sensor's return to %s", job->pins[fault->pin[1]].name);
+    return g_strdup_printf(T_("moved from the sensor's return to %s"),
+                           job->pins[fault->pin[1]].name);
   case LG_FAIL_TO_PLUS:
-    return fault->with >= 0 ? g_strdup_printf("to live %s", job->wires[fault->with].name)
-                            : g_strdup(job->positive_ground ? "to the battery's minus"
-                                                            : "to the battery's plus");
+    return fault->with >= 0 ? g_strdup_printf(T_("to live %s"), job->wires[fault->with].name)
+                            : g_strdup(job->positive_ground ? T_("to the battery's minus")
+                                                            : T_("to the battery's plus"));
   default:
-    return g_strdup(plain[fault->kind]);
+    return g_strdup(T_(plain[fault->kind]));
   }
 }
 
@@ -421,13 +423,14 @@ char *lg_failure_words(const LgJob *job, const LgFailure *fault)
                   *manner = lg_failure_manner(job, fault);
   if (fault->kind != LG_FAIL_TO_BODY && fault->kind != LG_FAIL_TO_PLUS)
     return g_strdup_printf("%s %s", subject, manner);
-  return g_strdup_printf("%s %s at %s", subject, manner, job->pins[fault->pin[0]].name);
+  return g_strdup_printf(T_("%s %s at %s"), subject, manner, job->pins[fault->pin[0]].name);
 }
 
 const char *lg_severity_word(LgSeverity severity)
 {
-  static const char *const words[LG_N_SEVERITIES] = {"danger", "fault", "caution", "harmless"};
-  return words[severity];
+  static const char *const words[LG_N_SEVERITIES] = {N_("danger"), N_("fault"), N_("caution"),
+                                                     N_("harmless")};
+  return T_(words[severity]);
 }
 
 /* --- changes --- */

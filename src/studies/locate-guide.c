@@ -1,4 +1,5 @@
 /* What each outcome of a measurement means, and trees of such steps: the guide for a symptom. */
+#include "base/words.h"
 #include "studies/locate-private.h"
 #include <string.h>
 
@@ -426,14 +427,14 @@ char *lg_outcome_words(const LgLocator *l, const LgGuideStep *step, int outcome)
 {
   const LgHabit habit = l->job->habit;
   if (step->probing.kind == LG_SIGN_RUNS) {
-    static const char *const said[LG_GUIDE_OUTCOMES] = {"it does not run", "it runs weakly",
-                                                        "it runs"};
-    return g_strdup(said[outcome]);
+    static const char *const said[LG_GUIDE_OUTCOMES] = {N_("it does not run"), N_("it runs weakly"),
+                                                        N_("it runs")};
+    return g_strdup(T_(said[outcome]));
   }
   const LgDim dim = step->probing.kind == LG_SIGN_VOLTS ? LG_DIM_VOLTAGE : LG_DIM_RESISTANCE;
   g_autofree char *low = lg_quantity_print(step->low, dim, habit, 2),
                   *high = lg_quantity_print(step->high, dim, habit, 2);
-  return outcome == 0   ? g_strdup_printf("below %s", low)
-         : outcome == 1 ? g_strdup_printf("%s to %s", low, high)
-                        : g_strdup_printf("above %s", high);
+  return outcome == 0   ? g_strdup_printf(T_("below %s"), low)
+         : outcome == 1 ? g_strdup_printf(T_("%s to %s"), low, high)
+                        : g_strdup_printf(T_("above %s"), high);
 }

@@ -1,4 +1,5 @@
 /* Every state of a job, condensed. */
+#include "base/words.h"
 #include "studies/states-private.h"
 
 #define MOST_STATES ((guint64)1 << 20)
@@ -156,6 +157,6 @@ char *lg_state_words(const LgJob *job, const guint8 position[])
       g_string_append_printf(words, "%s%s=%s", words->len > 0 ? " " : "", job->inputs[i].name,
                              job->inputs[i].positions[position[i]]);
   if (words->len == 0)
-    g_string_append(words, "everything at rest");
+    g_string_append(words, T_("everything at rest"));
   return g_string_free(words, FALSE);
 }
