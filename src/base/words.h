@@ -30,8 +30,8 @@ const char *const *lg_words_languages(void);
 /* The code of the language in force, "en" or the name it was read by. */
 const char *lg_words_language(void);
 
-/* What was in force before. */
-typedef struct {
+/* What was in force before. It is held, not looked at: clang would call that unused. */
+typedef struct G_GNUC_UNUSED {
   const LgWords *before;
 } LgSpeaking;
 /* Puts `words` (NULL: English) in force on this thread until the result is cleared:
