@@ -126,7 +126,7 @@ static Changed *network_of(LgFailureSolver *solver, const LgChange changes[], in
   for (int i = 0; i < N_KEPT && !solver->slow; i++) {
     Changed *const kept = &solver->kept[i];
     if (kept->net != NULL && kept->n == n_changes &&
-        memcmp(kept->changes, changes, sizeof *changes * (gsize)n_changes) == 0)
+        (n_changes == 0 || memcmp(kept->changes, changes, sizeof *changes * (gsize)n_changes) == 0))
       return kept;
   }
   Changed *const changed = &solver->kept[solver->next++ % N_KEPT];
