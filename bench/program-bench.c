@@ -3,6 +3,7 @@
 #include "make-job.h"
 #include <fcntl.h>
 #include <glib/gstdio.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -70,6 +71,19 @@ static void print_row(gboolean json, const char *what, Run run, const char *targ
     printf("%-58s %9.1f ms %7.1f MB   target %s\n", what, run.ms, run.mb, target);
 }
 
+/* Jobs of one shape with few states, so that the packet's own work shows: time over n log n. */
+static void packets_by_size(gboolean json, const char *program, const char *path, const char *to)
+{
+  for (int n = 25; n <= 200; n *= 2) {
+    g_autofree char *text = make_job(n, 4);
+    g_file_set_contents(path, text, -1, NULL);
+    const Run run = median_of(program, "packet", path, to, 3);
+    g_autofree char *what =
+        g_strdup_printf("packet of %d circuits; over n log2 n: %.3f ms", n, run.ms / (n * log2(n)));
+    print_row(json, what, run, "falls or stays");
+  }
+}
+
 int main(int argc, char **argv)
 {
   if (argc < 3) {
@@ -94,6 +108,9 @@ int main(int argc, char **argv)
   g_file_set_contents(path, text, -1, NULL);
   print_row(json, "check of 100 circuits, 131072 states, whole process",
             median_of(argv[1], "check", path, NULL, 3), "1000 ms, 100 MB");
+  print_row(json, "packet of 100 circuits, 131072 states, whole process",
+            median_of(argv[1], "packet", path, to, 3), "8000 ms");
+  packets_by_size(json, argv[1], path, to);
   const char *const remove[] = {"rm", "-rf", folder, NULL};
   g_spawn_sync(NULL, (char **)remove, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL, NULL, NULL,
                NULL);
