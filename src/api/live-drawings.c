@@ -154,7 +154,7 @@ char *lg_live_drawings_json(LgLive *live)
     const LgUse *const use = &live->job->uses[u];
     g_autofree char *name = g_strconcat(COURSE, use->name, NULL);
     g_autofree char *title =
-        g_strdup_printf("Course of %s", use->text != NULL ? use->text : use->name);
+        g_strdup_printf(T_("Course of a use: %s"), use->text != NULL ? use->text : use->name);
     const GPtrArray *const made = g_hash_table_lookup(live->drawings, name);
     json_array_append_new(
         list,
