@@ -370,23 +370,73 @@ void lg_locator_steps(LgLocator *l, const GArray *pieces, const LgProbing *probi
   grow_all(&growing, pieces, LG_GUIDE_DEPTH);
 }
 
-/* Ohms to the body behind each fuse, for what blew it. */
-static void add_fuses(const LgLocator *l, GArray *probings, const int *position)
+/* Marks the protections that some suspect of weight leaves open. */
+static void mark_opened(const LgLocator *l, const GArray *pieces, guint8 opened[])
+{
+  g_autofree guint8 *row_seen = g_new0(guint8, (gsize)l->n_rows);
+  g_autoptr(GHashTable) branches = g_hash_table_new(NULL, NULL);
+  for (guint i = 0; i < pieces->len; i++)
+    if (g_array_index(pieces, LgPiece, i).weight >= SEEN)
+      row_seen[g_array_index(pieces, LgPiece, i).row[0]] = 1;
+  for (int r = 0; r < l->n_rows; r++) {
+    const LgRow *const row = &g_array_index(l->rows, LgRow, r);
+    for (int c = 0; row_seen[r] && c < row->n; c++) {
+      const LgChange *const change = &g_array_index(l->changes, LgChange, row->first + c);
+      if (change->kind == LG_CHANGE_OPEN)
+        g_hash_table_add(branches, GINT_TO_POINTER(change->branch + 1));
+    }
+  }
+  for (int e = 0; e < l->job->n_elements; e++)
+    opened[e] = lg_element_is_protection(l->job->elements[e].kind) && l->stage->n[e] > 0 &&
+                g_hash_table_contains(branches, GINT_TO_POINTER(l->stage->first[e] + 1));
+}
+
+/* Ohms to the body behind each fuse that may have blown, for what blew it. */
+static void add_fuses(const LgLocator *l, const GArray *pieces, GArray *probings,
+                      const int *position)
 {
   const LgJob *const job = l->job;
+  g_autofree guint8 *opened = g_new0(guint8, (gsize)job->n_elements + 1);
+  mark_opened(l, pieces, opened);
   int ground = -1;
   for (int e = 0; e < job->n_elements && ground < 0; e++)
     if (job->elements[e].kind == LG_EL_CHASSIS)
       ground = job->elements[e].pin[0];
   for (int e = 0; e < job->n_elements && ground >= 0; e++) {
     const LgElement *const el = &job->elements[e];
-    if (!lg_element_is_protection(el->kind) || l->stage->n[e] == 0 || l->shut[el->pin[1]])
+    if (!opened[e] || l->shut[el->pin[1]])
       continue;
     LgProbing probing = {
         .kind = LG_SIGN_OHMS, .pin = {el->pin[1], ground}, .load = -1, .position = position};
     probing.effort = lg_probing_effort(l, &probing);
     g_array_append_val(probings, probing);
   }
+}
+
+static int inputs_apart(const LgJob *job, const int a[], const int b[])
+{
+  int n = 0;
+  for (int i = 0; i < job->n_inputs; i++)
+    n += a[i] != b[i];
+  return n;
+}
+
+/* A person stays near the state in which the load failed: of the states in which one could look
+ * whether something else runs, those with the fewest inputs to turn are asked for. */
+enum { MOST_STATES = 12 };
+
+static void stay_near(const LgLocator *l, GArray *probings, const int *position)
+{
+  g_autoptr(GPtrArray) states = g_ptr_array_new();
+  for (int apart = 0; apart <= l->job->n_inputs && states->len < MOST_STATES; apart++)
+    for (guint i = 0; i < probings->len && states->len < MOST_STATES; i++) {
+      const int *const other = g_array_index(probings, LgProbing, i).position;
+      if (inputs_apart(l->job, position, other) == apart && !g_ptr_array_find(states, other, NULL))
+        g_ptr_array_add(states, (gpointer)other);
+    }
+  for (guint i = probings->len; i-- > 0;)
+    if (!g_ptr_array_find(states, g_array_index(probings, LgProbing, i).position, NULL))
+      g_array_remove_index(probings, i);
 }
 
 LgGuide *lg_guide_new(LgLocator *l, int load)
@@ -407,7 +457,8 @@ LgGuide *lg_guide_new(LgLocator *l, int load)
   for (guint i = probings->len; i-- > 0;)
     if (g_array_index(probings, LgProbing, i).kind == LG_SIGN_OHMS)
       g_array_remove_index(probings, i);
-  add_fuses(l, probings, position);
+  stay_near(l, probings, position);
+  add_fuses(l, pieces, probings, position);
   Growing growing = {
       .locator = l, .steps = guide->steps, .probings = probings, .most = LG_GUIDE_STEPS};
   grow_all(&growing, pieces, 1);

@@ -124,6 +124,29 @@ test("errors stand at their lines while one types; saving, and two pages at once
   await Promise.all([page.context().close(), other.context().close()]);
 });
 
+test("a change that the page has not heard of when it saves is in its text afterwards", async () => {
+  const page = await seat.page({ at: "text" }), before = seat.text();
+  const area = page.locator("#sheet-text");
+  await page.waitForFunction(() => document.querySelector("#sheet-text").value !== "");
+  await page.route("**/news?*", () => {}); // no news comes any more
+  const other = await seat.page({ at: "tables/run" });
+  const column = await other.locator(".grid [role=columnheader]").evaluateAll((heads) => heads.findIndex((head) => head.textContent === "length"));
+  await cell(other, 0, column).click();
+  await other.keyboard.type("1.6m");
+  await other.keyboard.press("Enter");
+  await saved(seat, /^run \S+ .*1\.6m/m);
+  await area.press("Control+End");
+  await page.keyboard.type('need "unheard" G1.cell current<5A when KEY=off\n');
+  await page.keyboard.press("Control+s");
+  await saved(seat, /need "unheard"/);
+  await page.waitForFunction(() => /^run \S+ .*1\.6m/m.test(document.querySelector("#sheet-text").value));
+  assert.equal(await area.inputValue(), seat.text());
+  assert.match(seat.text(), /need "unheard"/);
+  for (let i = 0; i < 2; i++) await other.getByRole("button", { name: /Take back/ }).click();
+  await until(() => seat.text() === before, "all taken back");
+  await Promise.all([page.context().close(), other.context().close()]);
+});
+
 test("from nothing to a printed packet: a new job, a circuit by questions, the packet", async () => {
   const bench = await openWorkbench("nothing", { fresh: true });
   const page = await bench.page({ at: "circuit" });

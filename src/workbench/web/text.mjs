@@ -66,18 +66,22 @@ export const view = {
       }
     };
     const typed = () => { status(); number(); clearTimeout(timer); timer = setTimeout(check, 150); };
-    // Where the sheet was changed elsewhere while one typed, both are put together; the text is read again then.
+    // The sheet may have been changed elsewhere while one typed, also unheard: both are put together, so it is read again.
     const keep = async () => {
-      if (area.value === saved) return;
-      const text = area.value, alone = edition === desk.job.edition;
+      if (area.value === saved || area.readOnly) return;
+      const { value: text, scrollTop, selectionStart } = area;
+      area.readOnly = true;
       try {
         const made = await desk.edit([{ do: "text", text }], t("the text"), edition);
         if (made === null) return;
-        [saved, edition, kept] = [text, made, null];
-        if (alone) status();
-        else await read();
+        kept = null;
+        await read();
+        area.setSelectionRange(selectionStart, selectionStart);
+        area.scrollTop = scrollTop;
       } catch (error) {
         desk.say(`${error.wrong} ${error.remedy}`, { wrong: true });
+      } finally {
+        area.readOnly = false;
       }
     };
     const read = async () => {
