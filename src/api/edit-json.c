@@ -222,7 +222,7 @@ static const char *what_of_input(const LgJob *job, const LgInput *input)
   const LgElement *const element = input->element >= 0 ? &job->elements[input->element] : NULL;
   if (element != NULL)
     return element->label != NULL && element->label[0] != '\0' ? element->label
-                                                               : lg_element_word(element->kind);
+                                                               : lg_element_said(element->kind);
   return part->text != NULL && part->text[0] != '\0' ? part->text : part->class_word;
 }
 

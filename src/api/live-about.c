@@ -408,7 +408,7 @@ static char *what_words(const LgJob *job, LgThingKind thing, int index)
   if (thing == LG_THING_PIN)
     return g_strdup(job->pins[index].label != NULL ? job->pins[index].label : "");
   if (thing == LG_THING_ELEMENT)
-    return g_strdup_printf("%s: %s", lg_element_word(job->elements[index].kind),
+    return g_strdup_printf("%s: %s", lg_element_said(job->elements[index].kind),
                            lg_words_element(job, index));
   return g_strdup(lg_words_part(&job->parts[index]));
 }

@@ -1,4 +1,5 @@
 /* What each kind of element is, and which keys it takes. */
+#include "base/words.h"
 #include "model/model-private.h"
 
 #define K(name) (1u << LG_EL_##name)
@@ -44,6 +45,18 @@ const char *lg_element_word(LgElementKind kind)
 {
   const int what = lg_field_at_place(LG_KIND_ELEMENT, 1);
   return lg_kinds[LG_KIND_ELEMENT].fields[what].words[kind];
+}
+
+const char *lg_element_said(LgElementKind kind)
+{
+  static const char *const words[] = {
+      N_("cell"),       N_("alternator"), N_("dynamo"),  N_("supply"),   N_("fuse"),
+      N_("breaker"),    N_("link"),       N_("chassis"), N_("resistor"), N_("heater"),
+      N_("thermistor"), N_("lamp"),       N_("led"),     N_("diode"),    N_("motor"),
+      N_("fan"),        N_("pump"),       N_("buzzer"),  N_("solenoid"), N_("electronic"),
+      N_("coil"),       N_("make"),       N_("break"),   N_("contact"),  N_("thermostat"),
+      N_("output")};
+  return T_(words[kind]);
 }
 
 /* `kinds`: which take the key. `through`: to which of them a key written on the part is handed; a

@@ -482,7 +482,8 @@ GQuark lg_job_error_quark(void);
 gboolean lg_job_read_condition(const LgJob *job, const char *text, LgCondition *condition,
                                GError **error);
 
-const char *lg_element_word(LgElementKind kind);
+const char *lg_element_word(LgElementKind kind);   /* as in a sheet */
+const char *lg_element_said(LgElementKind kind);   /* in the language in force */
 gboolean lg_element_is_source(LgElementKind kind); /* cell, alternator, dynamo, supply */
 gboolean lg_element_is_load(
     LgElementKind kind); /* turns power into use: heater, lamp, motor, electronic, ... not coils */

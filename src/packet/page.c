@@ -151,7 +151,7 @@ static void put_cell(Page *page, const char *key, const char *cell)
 void lg_page_table(Page *page, const LgTable *table, const char *caption)
 {
   if (table->n_rows == 0) {
-    lg_page_in(page, "p", table->note != NULL ? table->note : "Nothing here.");
+    lg_page_in(page, "p", table->note != NULL ? table->note : T_("Nothing here."));
     return;
   }
   lg_page_put(page, "<table>\n<caption>");
@@ -195,8 +195,9 @@ static void put_part(Page *page, const LgTable *table, const LgColumn *columns)
 
 static void put_head(Page *page)
 {
+  g_string_append_printf(page->out, "<!DOCTYPE html>\n<html lang=\"%s\">\n", lg_words_language());
   lg_page_put(page,
-              "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+              "<head>\n<meta charset=\"utf-8\">\n"
               "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
               "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
               "style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<title>");
@@ -225,25 +226,25 @@ static void put_cover(Page *page)
   lg_page_put(page, "<dl>\n");
   for (int i = 0; i < job->n_vehicles; i++) {
     const LgVehicle *const vehicle = &job->vehicles[i];
-    put_line(page, vehicle->donor ? "Donor" : "Host",
+    put_line(page, vehicle->donor ? T_("Donor") : T_("Host"),
              vehicle->text != NULL ? vehicle->text : vehicle->name);
-    put_line(page, "Proven on", vehicle->proven);
+    put_line(page, T_("Proven on"), vehicle->proven);
   }
   g_autofree char *supply =
-      g_strdup_printf("%g V, %s %s", job->nominal_V, job->positive_ground ? "positive" : "negative",
-                      T_(job->ground_word));
-  put_line(page, "Supply", supply);
-  put_line(page, "Revision", job->date);
+      g_strdup_printf("%g V, %s %s", job->nominal_V,
+                      job->positive_ground ? T_("positive") : T_("negative"), T_(job->ground_word));
+  put_line(page, T_("Supply"), supply);
+  put_line(page, T_("Revision"), job->date);
   if (!page->options->share) {
-    put_line(page, "Written by", job->by);
-    put_line(page, "Whom to ask", job->ask);
+    put_line(page, T_("Written by"), job->by);
+    put_line(page, T_("Whom to ask"), job->ask);
   }
   lg_page_put(page, "</dl>\n</header>\n");
 }
 
 static void put_contents(Page *page)
 {
-  lg_page_put(page, "<nav aria-label=\"Contents\"><ul>\n");
+  g_string_append_printf(page->out, "<nav aria-label=\"%s\"><ul>\n", T_("Contents"));
   for (gsize i = 0; i < G_N_ELEMENTS(sections); i++)
     g_string_append_printf(page->out, "<li><a href=\"#%s\">%s</a></li>\n", sections[i][0],
                            T_(sections[i][1]));
@@ -252,7 +253,7 @@ static void put_contents(Page *page)
 
 static void put_cautions(Page *page)
 {
-  lg_page_begin_section(page, LG_AT_CAUTIONS, "Cautions first");
+  lg_page_begin_section(page, LG_AT_CAUTIONS, T_("Cautions first"));
   g_autoptr(GPtrArray) cautions = lg_cautions_of(page->packet->job);
   for (guint i = 0; i < cautions->len; i++) {
     const LgCaution *const caution = cautions->pdata[i];
@@ -269,7 +270,7 @@ static void put_finding(Page *page, const LgFinding *finding)
 {
   g_string_append_printf(
       page->out, "<li class=\"%s\"><strong>%s, %s</strong>: ", lg_grade_word(finding->grade),
-      lg_grade_word(finding->grade), finding->rule);
+      T_(lg_grade_word(finding->grade)), finding->rule);
   lg_page_text(page, finding->subject);
   lg_page_put(page, ". ");
   lg_page_text(page, finding->what);
@@ -283,7 +284,7 @@ static void put_finding(Page *page, const LgFinding *finding)
 
 static void put_verdict(Page *page)
 {
-  lg_page_begin_section(page, LG_AT_VERDICT, "Verdict");
+  lg_page_begin_section(page, LG_AT_VERDICT, T_("Verdict"));
   g_autofree char *verdict = lg_verdict(page->packet->findings);
   lg_page_in(page, "p", verdict);
   if (page->packet->findings->len > 0) {
@@ -346,7 +347,7 @@ static json_t *elements_json(const Page *page, const LgJob *job)
     json_array_append_new(
         list,
         json_pack("{s:s, s:o, s:s, s:[i,i], s:b}", "name", element->name, "what",
-                  text(page, lg_words_element(job, e)), "kind", lg_element_word(element->kind),
+                  text(page, lg_words_element(job, e)), "kind", lg_element_said(element->kind),
                   "pins", element->pin[0], element->pin[1], "load",
                   lg_element_is_load(element->kind) && element->kind != LG_EL_RESISTOR));
   }
@@ -417,17 +418,38 @@ static json_t *rest_json(const LgPageStates *states)
   return list;
 }
 
+/* What the script says, as {name} of its figures. */
+static json_t *words_json(void)
+{
+  const char *const words[][2] = {
+      {"no_current", T_("no current")},
+      {"floating", T_("tied to nothing")},
+      {"rest", T_("Everything at rest")},
+      {"none", T_("none")},
+      {"now", T_("{state}. Relays pulled: {relays}.")},
+      {"wire",
+       T_("{name}: {from} to {to}, {colour}, {size}, fuse {fuse}. Now {current}; {start} at "
+          "{from}, {end} at {to}.")},
+      {"hot", T_("In its worst state the conductor gets to {hot}.")},
+      {"element", T_("{name}, {kind}: {what}. Now {current}.")},
+  };
+  json_t *const all = json_object();
+  for (gsize i = 0; i < G_N_ELEMENTS(words); i++)
+    json_object_set_new(all, words[i][0], json_string(words[i][1]));
+  return all;
+}
+
 static void put_states(Page *page)
 {
   const LgSizing *const sizing = page->packet->sizing;
   const LgJob *const job = page->packet->job;
   g_autoptr(LgPageStates) states = lg_page_states_new(sizing);
   lg_page_put(page, "<script type=\"application/json\" id=\"job\">");
-  put_json(page,
-           json_pack("{s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "states", states->n_states, "rest",
-                     rest_json(states), "inputs", inputs_json(page, job, states), "wires",
-                     wires_json(sizing), "elements", elements_json(page, job), "pins",
-                     names_of(pin_name, job, job->n_pins), "coils", coils_json(sizing->circuit)));
+  put_json(page, json_pack("{s:i, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "states", states->n_states,
+                           "rest", rest_json(states), "words", words_json(), "inputs",
+                           inputs_json(page, job, states), "wires", wires_json(sizing), "elements",
+                           elements_json(page, job), "pins", names_of(pin_name, job, job->n_pins),
+                           "coils", coils_json(sizing->circuit)));
   lg_page_put(page, "</script>\n<script type=\"text/plain\" id=\"states\">");
   lg_page_base64(page, states->packed);
   lg_page_put(page, "</script>\n");
@@ -462,35 +484,47 @@ static void put_sheets(Page *page)
 {
   const GPtrArray *const sheets = page->options->sheets;
   if (sheets == NULL || sheets->len == 0)
-    lg_page_in(page, "p", "The diagram is missing here: it could not be laid out.");
+    lg_page_in(page, "p", T_("The diagram is missing here: it could not be laid out."));
   for (guint i = 0; sheets != NULL && i < sheets->len; i++) {
-    g_string_append_printf(page->out,
-                           "<div class=\"sheet\" role=\"region\" tabindex=\"0\" "
-                           "aria-label=\"Diagram, sheet %u of %u\">\n",
-                           i + 1, sheets->len);
+    g_autofree char *label = g_strdup_printf(T_("Diagram, sheet %u of %u"), i + 1, sheets->len);
+    g_string_append_printf(
+        page->out, "<div class=\"sheet\" role=\"region\" tabindex=\"0\" aria-label=\"%s\">\n",
+        label);
     lg_page_svg(page, sheets->pdata[i]);
     lg_page_put(page, "</div>\n");
   }
 }
 
+/* Its rows are the script's, which take the titles of the columns from here. */
+static void put_loads(Page *page)
+{
+  const char *const titles[] = {T_("Load"), T_("What it does"), T_("Current"), T_("Volts across")};
+  lg_page_put(page, "<table id=\"loads\">");
+  lg_page_in(page, "caption", T_("Loads in this state"));
+  lg_page_put(page, "<thead><tr>");
+  for (gsize i = 0; i < G_N_ELEMENTS(titles); i++)
+    g_string_append_printf(page->out, "<th scope=\"col\">%s</th>", titles[i]);
+  lg_page_put(page, "</tr></thead><tbody></tbody></table>\n");
+}
+
 static void put_diagram(Page *page)
 {
-  lg_page_begin_section(page, LG_AT_DIAGRAM, "Diagram to operate");
+  lg_page_begin_section(page, LG_AT_DIAGRAM, T_("Diagram to operate"));
   lg_page_in(
       page, "p",
-      "Turn the key, throw the switches, let a thermostat call: lines that carry current grow "
-      "thick. Tap a line or a device for its figures. Contacts are drawn at rest. Every state "
-      "was computed beforehand, on a hot day, with every load running that the switches allow.");
+      T_("Turn the key, throw the switches, let a thermostat call: lines that carry current grow "
+         "thick. Tap a line or a device for its figures. Contacts are drawn at rest. Every state "
+         "was computed beforehand, on a hot day, with every load running that the switches "
+         "allow."));
   lg_page_put(page, "<form id=\"controls\"></form>\n<p id=\"now\" role=\"status\"></p>\n"
                     "<p id=\"told\" role=\"status\"></p>\n");
   put_sheets(page);
-  lg_page_put(page,
-              "<table id=\"loads\"><caption>Loads in this state</caption><thead><tr>"
-              "<th scope=\"col\">Load</th><th scope=\"col\">What it does</th>"
-              "<th scope=\"col\">Current</th><th scope=\"col\">Volts across</th></tr></thead>"
-              "<tbody></tbody></table>\n"
-              "<noscript><p>This browser runs no scripts: the diagram shows the state of rest, and "
-              "all tables are complete.</p></noscript>\n");
+  put_loads(page);
+  lg_page_put(page, "<noscript>");
+  lg_page_in(page, "p",
+             T_("This browser runs no scripts: the diagram shows the state of rest, and all tables "
+                "are complete."));
+  lg_page_put(page, "</noscript>\n");
   /* Here, not at the end: the first state shows while the tables are still being read. */
   put_states(page);
   lg_page_put(page, "<script type=\"module\" async>\n");
@@ -517,11 +551,11 @@ COLUMNS(wire_columns, LG_TEXT_COLUMN("wire", "Wire"), LG_TEXT_COLUMN("from", "Fr
 static void put_tables(Page *page)
 {
   const LgPacket *const packet = page->packet;
-  lg_page_begin_section(page, LG_AT_PARTS, "Parts");
+  lg_page_begin_section(page, LG_AT_PARTS, T_("Parts"));
   put_part(page, packet->parts, part_columns);
   lg_page_table(page, packet->buying, NULL);
   lg_page_end_section(page);
-  lg_page_begin_section(page, LG_AT_PLUGS, "Plugs, pin by pin");
+  lg_page_begin_section(page, LG_AT_PLUGS, T_("Plugs, pin by pin"));
   for (guint i = 0; i < packet->connectors->len; i++) {
     const int part = lg_connector_part(packet->job, packet->connectors->pdata[i]);
     lg_page_face(page, part);
@@ -529,13 +563,13 @@ static void put_tables(Page *page)
     lg_page_papers_of_part(page, part);
   }
   lg_page_end_section(page);
-  lg_page_begin_section(page, LG_AT_WIRES, "Wires");
+  lg_page_begin_section(page, LG_AT_WIRES, T_("Wires"));
   put_part(page, packet->wires, wire_columns);
   lg_page_table(page, packet->fuses, NULL);
   lg_page_sizes(page);
   lg_page_end_section(page);
   lg_page_steps(page);
-  lg_page_begin_section(page, LG_AT_TESTS, "Tests");
+  lg_page_begin_section(page, LG_AT_TESTS, T_("Tests"));
   lg_page_table(page, packet->pre_power, NULL);
   lg_page_table(page, packet->readings, NULL);
   lg_page_end_section(page);
@@ -561,10 +595,13 @@ GBytes *lg_page_new(const LgPacket *packet, const LgPageOptions *options)
   lg_page_use(&page);
   lg_page_history(&page);
   lg_page_evidence(&page);
-  lg_page_put(&page,
-              "</main>\n<footer><p>Made with loomgraft " LG_VERSION
-              ". The figures help a competent person; local codes, makers' papers and licensed "
-              "practice come first.</p></footer>\n");
+  lg_page_put(&page, "</main>\n<footer>");
+  g_autofree char *made = g_strdup_printf(
+      T_("Made with loomgraft %s. The figures help a competent person; local codes, "
+         "makers' papers and licensed practice come first."),
+      LG_VERSION);
+  lg_page_in(&page, "p", made);
+  lg_page_put(&page, "</footer>\n");
   lg_page_put(&page, "</body>\n</html>\n");
   return g_string_free_to_bytes(page.out);
 }

@@ -68,7 +68,7 @@ static void add_part(const LgPart *part, GPtrArray *bill)
   const char *const type = part->type != NULL ? part->type->name : part->class_word;
   Line *const line =
       line_for(bill, g_strdup_printf("part|%s|%s|%s|%s", type, what, part->buy, part->price),
-               "part", "pcs", lg_words_is(part->is));
+               "part", T_("pcs"), lg_words_is(part->is));
   if (line->what == NULL) {
     /* "motor; give its current": what follows is a word to who writes the sheet. */
     const char *const hint = strstr(what, "; give its ");
@@ -106,7 +106,7 @@ static void add_fuses(const LgSizing *sizing, GPtrArray *bill)
     g_autofree char *rating = isnan(size->rating_A) ? g_strdup(T_("no rating of this body serves"))
                                                     : lg_words_rating(size->rating_A);
     Line *const line = line_for(bill, g_strdup_printf("fuse|%s|%s", element->form, rating), "fuse",
-                                "pcs", lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
+                                T_("pcs"), lg_words_is(there ? LG_IS_HOST : LG_IS_NEW));
     if (line->what == NULL) {
       const gboolean coloured = size->fuse != NULL && size->fuse->colour != NULL;
       line->what =
@@ -145,7 +145,7 @@ static void add_end(const LgSizing *sizing, GPtrArray *bill, int w, int end)
                                              : T_("wire size not in the sheet");
   g_autofree char *name = lg_words_end(job, wire, end);
   Line *const line = line_for(bill, g_strdup_printf("terminal|%s|%s", name, size), "terminal",
-                              "pcs", lg_words_is(LG_IS_NEW));
+                              T_("pcs"), lg_words_is(LG_IS_NEW));
   if (line->what == NULL) {
     const LgTerminal *const terminal = job->pins[wire->pin[end]].terminal;
     line->what = kind == LG_END_TAIL      ? g_strdup(T_("crimp splice, sealed"))

@@ -78,7 +78,7 @@ const char *lg_words_element(const LgJob *job, int element)
     return e->label;
   const gboolean told = part->text != NULL && part->type != NULL &&
                         g_strcmp0(part->text, part->type->record->text) != 0;
-  return told && part->n_elements == 1 ? part->text : lg_element_word(e->kind);
+  return told && part->n_elements == 1 ? part->text : lg_element_said(e->kind);
 }
 
 char *lg_words_rating(double rating_A)

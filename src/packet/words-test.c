@@ -11,10 +11,11 @@
 #include "packet/packet.h"
 #include "studies/checks.h"
 #include <glib/gstdio.h>
+#include <jansson.h>
 
 static const char *const examples[] = {"library-van-seat.job", "co-op-flatbed.job"};
 
-/* Directives and escapes stay as they are. */
+/* Directives, {names} and escapes stay as they are. */
 static void write_strange(GString *out, const char *text)
 {
   static const char plain[] = "aeiouAEIOU";
@@ -26,6 +27,10 @@ static void write_strange(GString *out, const char *text)
       const gsize span = strspn(p + 1, "0123456789.$*+-#lhz") + 2;
       g_string_append_len(out, p, (gssize)MIN(span, strlen(p)));
       p += MIN(span, strlen(p)) - 1;
+    } else if (*p == '{' && strchr(p, '}') != NULL) {
+      const char *const end = strchr(p, '}');
+      g_string_append_len(out, p, end - p);
+      p = end - 1;
     } else if (*p == '\\') {
       g_string_append_len(out, p++, 2);
     } else if (vowel != NULL) {
@@ -64,14 +69,15 @@ static LgWords *strange_words(void)
   return words;
 }
 
-/* Calls `take` with each word of at least three letters that has a plain vowel. */
+/* Keeps, or finds, each word of at least three letters that has a plain vowel and is no {name}
+ * nor the &name; of a sign. */
 static void each_plain_word(const char *text, GHashTable *known, gboolean keep, GHashTable *found)
 {
   const char *const letters = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
   for (const char *p = text; *p != '\0';) {
     const gsize length = strspn(p, letters);
-    const gboolean bound = p == text || (p[-1] & 0x80) == 0;
-    if (length >= 3 && bound && (p[length] & 0x80) == 0) {
+    const gboolean bound = p == text || ((p[-1] & 0x80) == 0 && p[-1] != '&');
+    if (length >= 3 && bound && (p[length] & 0x80) == 0 && p[length] != '}') {
       g_autofree char *raw = g_strndup(p, length);
       char *const word = g_ascii_strdown(raw, -1);
       if (keep)
@@ -176,6 +182,57 @@ static void read_pdf(const char *folder, const char *name, GHashTable *known, GH
   each_plain_word(text, known, FALSE, found);
 }
 
+/* What a reader without eyes is told, too. */
+static void read_tag(const char *tag, GHashTable *known, GHashTable *found)
+{
+  g_autoptr(GRegex) told =
+      g_regex_new(" (?:aria-label|alt|data-title|title|placeholder)=\"([^\"]*)\"", 0, 0, NULL);
+  g_autoptr(GMatchInfo) match = NULL;
+  for (g_regex_match(told, tag, 0, &match); g_match_info_matches(match);
+       g_match_info_next(match, NULL)) {
+    g_autofree char *text = g_match_info_fetch(match, 1);
+    each_plain_word(text, known, FALSE, found);
+  }
+}
+
+/* The texts that the page's script is handed. */
+static void read_json(json_t *json, GHashTable *known, GHashTable *found)
+{
+  const char *key;
+  json_t *value;
+  size_t i;
+  if (json_is_string(json))
+    each_plain_word(json_string_value(json), known, FALSE, found);
+  json_array_foreach(json, i, value) read_json(value, known, found);
+  json_object_foreach(json, key, value) read_json(value, known, found);
+}
+
+/* The body alone: a style or script is no text. {names} are filled in by the script. */
+static void read_html(const char *folder, const char *name, GHashTable *known, GHashTable *found)
+{
+  g_autofree char *path = g_build_filename(folder, name, NULL);
+  g_autofree char *html = NULL;
+  g_assert_true(g_file_get_contents(path, &html, NULL, NULL));
+  g_assert_nonnull(strstr(html, "<html lang=\"strange\">"));
+  const char *const data = "<script type=\"application/json\" id=\"job\">";
+  const char *at = strstr(html, "<body>");
+  while (*at != '\0') {
+    const gsize n_text = strcspn(at, "<");
+    g_autofree char *text = g_strndup(at, n_text);
+    each_plain_word(text, known, FALSE, found);
+    at += n_text;
+    g_autofree char *tag = g_strndup(at, strcspn(at, ">"));
+    read_tag(tag, known, found);
+    if (g_str_has_prefix(at, data)) {
+      json_t *const job = json_loads(at + strlen(data), JSON_DISABLE_EOF_CHECK, NULL);
+      read_json(job, known, found);
+      json_decref(job);
+    }
+    at = g_str_has_prefix(at, "<script") ? strstr(at, "</script>") : at + strlen(tag);
+    at += *at == '>';
+  }
+}
+
 static void prints_all(gconstpointer example)
 {
   g_autofree char *there = g_find_program_in_path("pdftotext");
@@ -202,6 +259,7 @@ static void prints_all(gconstpointer example)
   }
   read_pdf(folder, "packet.pdf", known, found);
   read_pdf(folder, "guide.pdf", known, found);
+  read_html(folder, "write-up.html", known, found);
   for (guint i = 0; i < written->len; i++)
     g_unlink(written->pdata[i]);
   g_rmdir(folder);

@@ -278,7 +278,7 @@ static void report_deficit(LgCheckContext *c, int charger, double amps, gboolean
   const double battery_Ah = all_cells_Ah(c->job);
   lg_found(
       c, element->origin,
-      lg_say(c, "%s %s", lg_element_word(element->kind), lg_say_element(c, charger)),
+      lg_say(c, "%s %s", lg_element_said(element->kind), lg_say_element(c, charger)),
       lg_say(c,
              T_("%s with all on (%s) it gives %s and the battery must give %s, so half of %.3g Ah "
                 "lasts %s."),

@@ -457,7 +457,7 @@ static void check_unsaid(LgCheckContext *c)
     const LgHeatNote *const note = b->notes->pdata[i];
     const char *const subject =
         note->element >= 0
-            ? lg_say(c, "%s %s", lg_element_word(c->job->elements[note->element].kind),
+            ? lg_say(c, "%s %s", lg_element_said(c->job->elements[note->element].kind),
                      c->job->elements[note->element].name)
             : lg_say(c, T_("body %s"), b->bodies[note->body].name);
     lg_found(c, note->origin, subject,

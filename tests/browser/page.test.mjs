@@ -1,7 +1,7 @@
 // The write-up in headless Chromium: it can be operated, read on a phone, and holds to accessibility rules.
-// Folders that `loomgraft packet` wrote are named in LG_PACKETS, separated by colons.
+// Folders that `loomgraft packet` wrote are named in LG_PACKETS, separated by colons; NAME-de is NAME in German.
 import assert from "node:assert/strict";
-import { readFileSync, statSync } from "node:fs";
+import { readFileSync, readdirSync, statSync } from "node:fs";
 import { createRequire } from "node:module";
 import test, { after } from "node:test";
 import { pathToFileURL } from "node:url";
@@ -22,6 +22,32 @@ async function open(folder, width, height) {
   await page.goto(pathToFileURL(`${folder}/write-up.html`).href);
   await page.waitForFunction(() => "ready" in document.body.dataset);
   return { page, context, errors, asked };
+}
+
+/** Every text that a person reads or hears, with the state as it is and all lines and devices tapped. */
+async function textsOf(folder) {
+  const { page, context } = await open(folder, 1280, 900);
+  for (const set of await page.locator("#controls fieldset").all()) await set.locator("input:enabled").last().check();
+  const texts = await page.evaluate(() => {
+    const all = [...document.querySelectorAll(".sheet g[data-wire], .sheet g[data-element]")].flatMap((item) => {
+      item.dispatchEvent(new Event("click"));
+      return document.getElementById("told").textContent.split(/[.;:,] /);
+    });
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT, (node) => (node.parentElement.closest("script, style") ? NodeFilter.FILTER_REJECT : NodeFilter.FILTER_ACCEPT));
+    while (walk.nextNode()) all.push(walk.currentNode.textContent.trim());
+    for (const name of ["aria-label", "alt", "data-title", "title"]) for (const node of document.querySelectorAll(`[${name}]`)) all.push(node.getAttribute(name));
+    return all;
+  });
+  const language = await page.evaluate(() => document.documentElement.lang);
+  await context.close();
+  return { language, texts: new Set(texts) };
+}
+
+/** The words of the sheet and of the catalogue, which no translation touches. */
+function ownWords(name) {
+  const root = new URL("../../", import.meta.url), data = new URL("data/", root);
+  const files = [new URL(`examples/${name}.job`, root), ...readdirSync(data).filter((file) => file.endsWith(".job")).map((file) => new URL(file, data))];
+  return new Set(["degc", ...files.flatMap((file) => readFileSync(file, "utf8").toLowerCase().match(/[a-z]+/g))]);
 }
 
 test("folders are given", () => assert.ok(folders.length > 0));
@@ -90,5 +116,14 @@ for (const folder of folders) {
       const found = await page.evaluate(() => globalThis.axe.run(document));
       assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 120)}`), []);
       await context.close();
+    });
+
+  // What both languages have word for word is the sheet's own, or was forgotten.
+  if (name.endsWith("-de"))
+    test(`${name}: nothing is left in English`, async () => {
+      const german = await textsOf(folder), english = await textsOf(folder.slice(0, -3)), own = ownWords(name.slice(0, -3));
+      assert.deepEqual([german.language, english.language], ["de", "en"]);
+      const same = [...german.texts].filter((text) => english.texts.has(text) && (text.match(/\p{L}{3,}/gu) ?? []).some((word) => !own.has(word.toLowerCase())));
+      assert.deepEqual(same, []);
     });
 }

@@ -1,5 +1,6 @@
 // The diagram of the write-up, operated: every state was computed beforehand and lies in the page.
 const job = JSON.parse(document.getElementById("job").textContent);
+const said = (word, values) => job.words[word].replace(/\{(\w+)\}/g, (_, key) => values[key]);
 const position = job.inputs.map(() => 0);
 const PER_DECADE = 4681, LEAST_A = 1e-4, VOLT_STEP = 2e-3, FLOATING = -32768, CARRIES_A = 1e-3;
 
@@ -39,10 +40,10 @@ function volts(cells, pin) {
 const three = (value) => String(Number(value.toPrecision(3)));
 function showAmps(value) {
   const size = Math.abs(value);
-  if (size < LEAST_A) return "no current";
+  if (size < LEAST_A) return job.words.no_current;
   return size < 1 ? `${three(size * 1000)} mA` : `${three(size)} A`;
 }
-const showVolts = (value) => (Number.isNaN(value) ? "tied to nothing" : `${value.toFixed(2)} V`);
+const showVolts = (value) => (Number.isNaN(value) ? job.words.floating : `${value.toFixed(2)} V`);
 
 // An input that waits for another (an alternator for the key) falls back to rest without it.
 function keepPossible() {
@@ -83,9 +84,9 @@ function makeLoads() {
   return job.elements.flatMap((element, i) => {
     if (!element.load) return [];
     const row = body.appendChild(document.createElement("tr"));
-    const cells = ["Load", "What it does", "Current", "Volts across"].map((title) => {
+    const cells = [...document.querySelectorAll("#loads th")].map((title) => {
       const td = row.appendChild(document.createElement("td"));
-      td.dataset.title = title;
+      td.dataset.title = title.textContent;
       return td;
     });
     cells[0].textContent = element.name;
@@ -109,7 +110,7 @@ function showNow(cells) {
   const pulled = job.coils.filter((name, c) => name && cell(cells, first.coils + c));
   const off = job.inputs.flatMap((input, i) => (position[i] ? [`${input.name}=${input.positions[position[i]]}`] : []));
   document.getElementById("now").textContent =
-    `${off.length ? off.join(" ") : "Everything at rest"}. Relays pulled: ${pulled.join(", ") || "none"}.`;
+    said("now", { state: off.join(" ") || job.words.rest, relays: pulled.join(", ") || job.words.none });
 }
 
 function groups(kind, names) {
@@ -125,13 +126,12 @@ function tell(cells, chosen) {
   const { kind, i } = chosen;
   if (kind === "wire") {
     const w = job.wires[i];
-    return `${w.name}: ${job.pins[w.pins[0]]} to ${job.pins[w.pins[1]]}, ${w.colour}, ${w.size}, fuse ${w.fuse}. ` +
-      `Now ${showAmps(wireAmps(cells, i))}; ${showVolts(volts(cells, w.pins[0]))} at ${job.pins[w.pins[0]]}, ` +
-      `${showVolts(volts(cells, w.pins[1]))} at ${job.pins[w.pins[1]]}.` +
-      (w.hot ? ` In its worst state the conductor gets to ${w.hot}.` : "");
+    const figures = { from: job.pins[w.pins[0]], to: job.pins[w.pins[1]], current: showAmps(wireAmps(cells, i)),
+      start: showVolts(volts(cells, w.pins[0])), end: showVolts(volts(cells, w.pins[1])) };
+    return said("wire", { ...w, ...figures }) + (w.hot ? ` ${said("hot", w)}` : "");
   }
   const e = job.elements[i];
-  return `${e.name}, ${e.kind}: ${e.what}. Now ${showAmps(elementAmps(cells, i))}.`;
+  return said("element", { ...e, current: showAmps(elementAmps(cells, i)) });
 }
 
 let cells = null;
