@@ -29,6 +29,6 @@ need_to_build() {
 
 need_to_test() {
   need 'to test' clang clang-format libclang-rt-14-dev libngspice0-dev libsundials-dev valgrind poppler-utils qpdf gettext zbar-tools git mandoc bsdextrautils jq python3-minimal
-  need 'to look at pages' chromium
+  need 'to look at pages' chromium firefox-esr
   command -v node >/dev/null 2>&1 && command -v npm >/dev/null 2>&1 || need 'to look at pages' nodejs npm
 }

@@ -1,44 +1,21 @@
-// A workbench of one's own: an example copied into a folder of its own, `loomgraft open` on it, and pages that look at it.
-// The program is named in LG_PROGRAM; the browser in LG_CHROMIUM.
-import { spawn } from "node:child_process";
-import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+// A workbench of one's own, and pages of headless Chromium that look at it. The browser is named in LG_CHROMIUM.
+import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
-import { basename, join } from "node:path";
-import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
+import { openProgram } from "./workbench-program.mjs";
 
-const examples = fileURLToPath(new URL("../../examples/", import.meta.url));
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 export const browser = await chromium.launch({ executablePath: process.env.LG_CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox"] });
 
-/** Starts the program on a copy of an example, on `text`, or (`fresh`) on a sheet that is not there yet. `{ file, address, text(), write(text), page(options), end() }` */
-export async function openWorkbench(example, { text, fresh = false, args = [] } = {}) {
-  const folder = mkdtempSync(join(tmpdir(), "workbench-"));
-  const file = join(folder, `${basename(example, ".job")}.job`);
-  if (fresh) { /* the program begins it */ } else if (text === undefined) copyFileSync(join(examples, `${example}.job`), file);
-  else writeFileSync(file, text);
-  const program = spawn(process.env.LG_PROGRAM, ["open", file, ...args], { stdio: ["ignore", "pipe", "pipe"] });
-  const address = await new Promise((settle, fail) => {
-    let said = "", complained = "";
-    program.stderr.on("data", (bytes) => { complained += bytes; });
-    program.stdout.on("data", (bytes) => { said += bytes; const found = /http:\/\/\S+\/key\/\S+/.exec(said); if (found) settle(found[0]); });
-    program.on("exit", (code) => fail(new Error(`the program ended with ${code}: ${complained}`)));
-  });
-  const contexts = [];
+/** `openProgram` with pages that look at it: `page(options)`. */
+export async function openWorkbench(example, options) {
+  const program = await openProgram(example, options), contexts = [];
   return {
-    file, folder, address, program,
-    text: () => readFileSync(file, "utf8"),
-    write: (words) => writeFileSync(file, words),
-    page: async (options) => { const page = await lookAt(address, options); contexts.push(page.context()); return page; },
+    ...program,
+    page: async (more) => { const page = await lookAt(program.address, more); contexts.push(page.context()); return page; },
     async end() {
       await Promise.all(contexts.map((context) => context.close()));
-      const gone = new Promise((settle) => program.once("exit", settle));
-      program.removeAllListeners("exit");
-      const ended = new Promise((settle) => program.once("exit", settle));
-      program.kill("SIGTERM");
-      await Promise.race([gone, ended]);
-      rmSync(folder, { recursive: true, force: true });
+      await program.end();
     },
   };
 }

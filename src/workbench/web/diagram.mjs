@@ -218,7 +218,7 @@ function stepTo(group) {
   group.setAttribute("tabindex", "0");
   group.setAttribute("aria-label", tellOf(...nameOf(group)));
   group.focus({ preventScroll: true });
-  group.scrollIntoView({ block: "nearest", inline: "nearest" });
+  stage.seek(group, false);
 }
 
 function onFocus(event) {
@@ -312,7 +312,7 @@ export const view = {
     faultStrip(strip);
     layDrawing(jumps).then(() => {
       const groups = desk.chosen ? spotsOf(desk.chosen.kind, desk.chosen.name) : [];
-      groups[0]?.scrollIntoView({ block: "center", inline: "center" });
+      if (groups[0]) stage.seek(groups[0], true);
     });
   },
   leave() { ends.forEach((end) => end()); },

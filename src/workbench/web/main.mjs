@@ -132,6 +132,8 @@ function drawViews() {
     href: `#${view.name}`, "aria-current": view === shown ? "page" : null,
     onclick: (event) => { if (!event.ctrlKey && !event.metaKey && !event.shiftKey) { event.preventDefault(); go(view.name); } },
   }, t(view.title))))));
+  const now = nav.querySelector("[aria-current]");
+  if (now) nav.scrollLeft = now.offsetLeft + now.offsetWidth / 2 - nav.offsetLeft - nav.clientWidth / 2; // on a narrow screen it may lie outside
 }
 
 // One line for people. What went wrong stays until it is put away.
@@ -151,10 +153,10 @@ let solving = null;
 async function solve(since) {
   solving?.abort();
   const mine = (solving = new AbortController());
-  writeAddress(false);
   try {
-    const live = await ask(`/live?${params(desk.fault ? { fault: desk.fault.key } : {})}`, { signal: mine.signal });
-    desk.live = live;
+    const live = ask(`/live?${params(desk.fault ? { fault: desk.fault.key } : {})}`, { signal: mine.signal });
+    writeAddress(false); // takes a browser many milliseconds: while the program thinks
+    desk.live = await live;
     desk.wrong = null;
     desk.tell("live");
     measure(since);

@@ -42,6 +42,15 @@ export function makeStage(label) {
     if (element) root.scrollTo({ left: 0, top: element.offsetTop - 8 });
   }
 
+  // `scrollIntoView` finds its way to a part of a drawing in some browsers only. On a narrow screen the slip covers the lower half.
+  function seek(thing, middle) {
+    root.scrollIntoView({ block: middle ? "start" : "nearest" });
+    const box = thing.getBoundingClientRect(), view = root.getBoundingClientRect();
+    const way = (low, high, from, to) => low < from ? low - from - 8 : high > to ? high - to + 8 : 0;
+    if (middle) root.scrollBy((box.left + box.right - view.left - view.right) / 2, (box.top + box.bottom) / 2 - view.top - Math.min(view.height / 2, innerHeight / 4));
+    else root.scrollBy(way(box.left, box.right, view.left, view.right), way(box.top, box.bottom, view.top, view.bottom));
+  }
+
   root.addEventListener("wheel", (event) => {
     if (!event.ctrlKey && !event.metaKey && !event.altKey) return;
     event.preventDefault();
@@ -95,5 +104,5 @@ export function makeStage(label) {
   const nearness = make("div", { class: "nearness", role: "group", "aria-label": t("Nearer and farther") },
     button("+", () => by(1.25), { "aria-label": t("Nearer"), title: t("Nearer (+)") }), button("\u2212", () => by(0.8), { "aria-label": t("Farther"), title: t("Farther (-)") }),
     button(t("Whole"), whole, { title: t("Whole width (0)") }));
-  return { root, bed, nearness, lay, show, by, whole, end: () => watch.disconnect() };
+  return { root, bed, nearness, lay, show, seek, by, whole, end: () => watch.disconnect() };
 }
