@@ -88,10 +88,12 @@ typedef struct {
   gboolean share;       /* the write-up leaves out who wrote, measured and said what */
   const char *labels;   /* the label sheet to print on; NULL: a common one of the job's paper */
   const char *language; /* "en", "de"; NULL: as the sheet's job record says */
+  gboolean (*stop)(double share, gpointer user); /* TRUE stops: LG_ERROR_STOPPED; or NULL */
+  gpointer user;
 } LgPacketAsk;
-/* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files.
- * `ask` may be NULL. LG_ERROR_CALL, naming those that there are, for an unknown label sheet or
- * language. */
+/* Writes the packet (PDF, write-up in HTML, CSV) into `folder`; the report lists the files. When it
+ * is stopped, those that are written already stay. `ask` may be NULL. LG_ERROR_CALL, naming those
+ * that there are, for an unknown label sheet or language. */
 LG_API LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *ask,
                            GError **error);
 

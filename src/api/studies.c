@@ -215,6 +215,8 @@ static gboolean packet_options(const LgPacketAsk *ask, LgPacketOptions *options,
   if (!language_is_known(ask->language, error))
     return FALSE;
   options->share = ask->share;
+  options->stop = ask->stop;
+  options->user = ask->user;
   options->labels = ask->labels == NULL ? NULL : lg_label_sheet(ask->labels);
   if (ask->labels == NULL || options->labels != NULL)
     return TRUE;
@@ -241,7 +243,9 @@ LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *as
   g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
   g_autoptr(GError) reason = NULL;
   if (!lg_packet_write(sizing, findings, folder, &options, written, &reason)) {
-    g_set_error_literal(error, LG_ERROR, LG_ERROR_SAVE, reason->message);
+    const gboolean stopped = g_error_matches(reason, G_FILE_ERROR, G_FILE_ERROR_INTR);
+    g_set_error_literal(error, LG_ERROR, stopped ? LG_ERROR_STOPPED : LG_ERROR_SAVE,
+                        reason->message);
     return NULL;
   }
   LgReport *const report = report_for("packet", sheet->job);

@@ -235,6 +235,48 @@ static void test_no_folder(void)
   test_job_clear(&test);
 }
 
+typedef struct {
+  int n, after;
+  double share;
+} Patience;
+
+static gboolean patience_ends(double share, gpointer user)
+{
+  Patience *const patience = user;
+  g_assert_cmpfloat(share, >=, patience->share);
+  g_assert_cmpfloat(share, <=, 1);
+  patience->share = share;
+  return patience->n++ == patience->after;
+}
+
+/* Whenever it is stopped: an error that says so, at once, and what is written is whole. */
+static void test_stopped(void)
+{
+  TestJob test;
+  test_job_init(&test, test_sheet);
+  g_autoptr(GPtrArray) findings = lg_checks_run(test.job, test.sizing);
+  gboolean done = FALSE;
+  guint before = 0;
+  int after = 0;
+  for (; !done; after++) {
+    Patience patience = {.after = after};
+    const LgPacketOptions options = {.stop = patience_ends, .user = &patience};
+    g_autofree char *folder = g_dir_make_tmp("packet-XXXXXX", NULL);
+    g_autoptr(GPtrArray) written = g_ptr_array_new_with_free_func(g_free);
+    g_autoptr(GError) error = NULL;
+    done = lg_packet_write(test.sizing, findings, folder, &options, written, &error);
+    g_assert_true(done ? error == NULL : g_error_matches(error, G_FILE_ERROR, G_FILE_ERROR_INTR));
+    g_assert_cmpint(patience.n, ==, done ? after : after + 1);
+    g_assert_cmpuint(written->len, >=, before);
+    before = written->len;
+    for (guint i = 0; i < written->len; i++)
+      g_assert_true(g_file_test(written->pdata[i], G_FILE_TEST_IS_REGULAR));
+    remove_folder(folder);
+  }
+  g_assert_cmpint(after, >, 5);
+  test_job_clear(&test);
+}
+
 int main(int argc, char **argv)
 {
   g_test_init(&argc, &argv, NULL);
@@ -243,5 +285,6 @@ int main(int argc, char **argv)
   g_test_add_func("/packet/gaps", test_gaps);
   g_test_add_func("/packet/same-bytes", test_same_bytes);
   g_test_add_func("/packet/no-folder", test_no_folder);
+  g_test_add_func("/packet/stopped", test_stopped);
   return g_test_run();
 }

@@ -11,6 +11,37 @@
 #include <math.h>
 #include <string.h>
 
+/* What is asked between pieces of the work. Shares are those of the time that the example takes. */
+typedef struct {
+  const LgPacketOptions *options;
+  gboolean stopped;
+} Way;
+
+enum {
+  GUIDE_pc = 5,
+  FAULTS_pc = 30,
+  PAPERS_pc = 60,
+  PAGE_pc = 75,
+  DRAWINGS_pc = 80,
+  LISTS_pc = 95
+};
+
+static gboolean goes_on(Way *way, double percent, GError **error)
+{
+  const LgPacketOptions *const options = way->options;
+  way->stopped =
+      way->stopped || (options->stop != NULL && options->stop(percent / 100, options->user));
+  if (way->stopped)
+    g_set_error_literal(error, G_FILE_ERROR, G_FILE_ERROR_INTR,
+                        "stopped before all papers were written");
+  return !way->stopped;
+}
+
+static gboolean stops_faults(double share, gpointer user)
+{
+  return !goes_on(user, FAULTS_pc + share * (PAPERS_pc - FAULTS_pc), NULL);
+}
+
 static GPtrArray *take_tables(LgTable *const tables[], gsize n)
 {
   GPtrArray *const list = g_ptr_array_new_with_free_func((GDestroyNotify)lg_table_free);
@@ -29,20 +60,26 @@ static GPtrArray *build_tables(const LgSizing *sizing)
 }
 
 /* Remedies take longer than all the rest; `loomgraft faults` tries them. */
-static GPtrArray *proof_tables(const LgSizing *sizing)
+static GPtrArray *proof_tables(const LgSizing *sizing, Way *way)
 {
-  const LgCampaignOptions options = {.n_remedies = -1, .n_threads = (int)g_get_num_processors()};
+  const LgCampaignOptions options = {.n_remedies = -1,
+                                     .n_threads = (int)g_get_num_processors(),
+                                     .stop = stops_faults,
+                                     .user = way};
+  LgCampaign *const campaign =
+      goes_on(way, FAULTS_pc, NULL) ? lg_campaign_new(sizing, &options) : NULL;
+  if (campaign == NULL)
+    return take_tables(NULL, 0);
   g_autoptr(LgShorts) shorts = lg_shorts_new(sizing);
-  LgCampaign *const campaign = lg_campaign_new(sizing, &options);
   LgTable *const tables[] = {lg_shorts_table(shorts), lg_table_faults(campaign),
                              lg_table_first_power(sizing), lg_table_handover(sizing)};
   lg_campaign_free(campaign);
   return take_tables(tables, G_N_ELEMENTS(tables));
 }
 
-static GPtrArray *guide_tables(const LgSizing *sizing)
+static GPtrArray *guide_tables(const LgSizing *sizing, Way *way)
 {
-  LgLocator *const locator = lg_locator_new(sizing, NULL);
+  LgLocator *const locator = goes_on(way, GUIDE_pc, NULL) ? lg_locator_new(sizing, NULL) : NULL;
   if (locator == NULL)
     return take_tables(NULL, 0);
   GPtrArray *const tables = lg_tables_guide(locator, sizing->circuit->job);
@@ -50,7 +87,9 @@ static GPtrArray *guide_tables(const LgSizing *sizing)
   return tables;
 }
 
-static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings)
+/* When it is stopped midway, the lists are empty. */
+static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArray *findings,
+                        Way *way)
 {
   *packet = (LgPacket){.sizing = sizing,
                        .job = sizing->circuit->job,
@@ -67,8 +106,8 @@ static void packet_init(LgPacket *packet, const LgSizing *sizing, const GPtrArra
                        .readings = lg_table_readings(sizing),
                        .connectors = lg_tables_connectors(sizing->circuit->job),
                        .build = build_tables(sizing),
-                       .guide = guide_tables(sizing),
-                       .proof = proof_tables(sizing),
+                       .guide = guide_tables(sizing, way),
+                       .proof = proof_tables(sizing, way),
                        .photos = lg_shown_photos(sizing->circuit->job)};
 }
 
@@ -260,16 +299,17 @@ static gboolean save_list(const char *folder, const GPtrArray *tables, GPtrArray
   return TRUE;
 }
 
-static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder,
-                         const LgPacketOptions *options, GPtrArray *written, GError **error)
+static gboolean save_all(const LgPacket *packet, GBytes *pdf, const char *folder, Way *way,
+                         GPtrArray *written, GError **error)
 {
   g_autoptr(GPtrArray) flow = flow_sheets(packet->sizing);
   g_autoptr(GBytes) guide = make_guide(packet, error);
   if (guide == NULL || !save(folder, "packet.pdf", pdf, written, error) ||
-      !save(folder, "guide.pdf", guide, written, error) ||
-      !save_page(packet, flow, folder, options->share, written, error) ||
-      !save_drawings(packet, flow, options->labels, folder, written, error) ||
-      !save_list(folder, packet->build, written, error) ||
+      !save(folder, "guide.pdf", guide, written, error) || !goes_on(way, PAGE_pc, error) ||
+      !save_page(packet, flow, folder, way->options->share, written, error) ||
+      !goes_on(way, DRAWINGS_pc, error) ||
+      !save_drawings(packet, flow, way->options->labels, folder, written, error) ||
+      !goes_on(way, LISTS_pc, error) || !save_list(folder, packet->build, written, error) ||
       !save_list(folder, packet->proof, written, error))
     return FALSE;
   LgTable *tables[N_TABLES];
@@ -290,9 +330,10 @@ gboolean lg_packet_write(const LgSizing *sizing, const GPtrArray *findings, cons
     return FALSE;
   }
   LgPacket packet;
-  packet_init(&packet, sizing, findings);
-  g_autoptr(GBytes) pdf = make_pdf(&packet, error);
-  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, options, written, error);
+  Way way = {options, FALSE};
+  packet_init(&packet, sizing, findings, &way);
+  g_autoptr(GBytes) pdf = goes_on(&way, PAPERS_pc, error) ? make_pdf(&packet, error) : NULL;
+  const gboolean done = pdf != NULL && save_all(&packet, pdf, folder, &way, written, error);
   packet_clear(&packet);
   return done;
 }

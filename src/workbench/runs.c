@@ -99,7 +99,7 @@ static LgReport *study_compare(Run *run, LgJobSheet *sheet, GError **error)
 
 static LgReport *study_packet(Run *run, LgJobSheet *sheet, GError **error)
 {
-  const LgPacketAsk ask = {.share = run->share_out};
+  const LgPacketAsk ask = {.share = run->share_out, .stop = go_on, .user = run};
   return lg_packet(sheet, run->folder, &ask, error);
 }
 
