@@ -111,7 +111,8 @@ const CliVerb cli_workbench = {
             "itself, saved at once; undo\n"
             "goes back to where you began. A JOB that does not exist is begun from the starter "
             "sheet. With --lan, phones in\n"
-            "the same private network join with a code that the page shows; that traffic is not "
-            "encrypted. Ctrl-C ends.",
+            "the same private network join with a code that the page shows, and stay joined for 30 "
+            "days after they were seen\n"
+            "last (~/.local/state/loomgraft); that traffic is not encrypted. Ctrl-C ends.",
     .run = run,
 };

@@ -1,12 +1,19 @@
 #include "workbench/pairing-private.h"
 #include <qrencode.h>
 
-enum { CODE_DIGITS = 6, MOST_WRONG = 5, MOST_DEVICES = 32, MOST_NAME = 60, QUIET = 4 };
+enum {
+  CODE_DIGITS = 6,
+  MOST_WRONG = 5,
+  MOST_DEVICES = 32,
+  MOST_NAME = 60,
+  QUIET = 4,
+  NOTED_S = 24 * 3600, /* how often it is written down that a device was seen */
+};
 
 typedef struct {
   guint id;
-  char *secret, *name;
-  gint64 joined_s, seen_s; /* since 1970 */
+  char *hash, *name;                /* SHA-256 of the secret: random enough to need no salt */
+  gint64 joined_s, seen_s, noted_s; /* since 1970; `noted_s`: seen, as it is written down */
 } Device;
 
 struct LgPairing {
@@ -15,24 +22,103 @@ struct LgPairing {
   gint64 until_us;
   guint n_wrong;
   GPtrArray *devices;
-  guint last_id;
+  guint last_id, port;
+  char *path; /* NULL: remembered nowhere */
 };
 
 static void device_free(gpointer data)
 {
   Device *const device = data;
-  g_free(device->secret);
+  g_free(device->hash);
   g_free(device->name);
   g_free(device);
 }
 
-LgPairing *lg_pairing_new(void)
+/* --- remembering --- */
+
+static gint64 now_s(void)
+{
+  return g_get_real_time() / G_USEC_PER_SEC;
+}
+
+static gboolean is_forgotten(const Device *device)
+{
+  return now_s() - device->seen_s > LG_DEVICE_LASTS_S;
+}
+
+static void add_kept(LgPairing *pairing, const json_t *value)
+{
+  const json_t *const hash = json_object_get(value, "hash"), *const name =
+                                                                 json_object_get(value, "name");
+  if (!json_is_string(hash) || !json_is_string(name) || pairing->devices->len == MOST_DEVICES)
+    return;
+  Device *const device = g_new0(Device, 1);
+  device->id = ++pairing->last_id;
+  device->hash = g_strdup(json_string_value(hash));
+  device->name = g_strdup(json_string_value(name));
+  device->joined_s = json_integer_value(json_object_get(value, "joined"));
+  device->seen_s = device->noted_s = json_integer_value(json_object_get(value, "seen"));
+  if (is_forgotten(device))
+    device_free(device);
+  else
+    g_ptr_array_add(pairing->devices, device);
+}
+
+static void read_kept(LgPairing *pairing)
+{
+  json_t *const kept = lg_kept_read(pairing->path), *const devices =
+                                                        json_object_get(kept, "devices");
+  for (gsize i = 0; i < json_array_size(devices); i++)
+    add_kept(pairing, json_array_get(devices, i));
+  const json_int_t port = json_integer_value(json_object_get(kept, "port"));
+  if (pairing->devices->len > 0 && port > 0 && port <= G_MAXUINT16)
+    pairing->port = (guint)port;
+  json_decref(kept);
+}
+
+/* With the lock held. */
+static void keep(LgPairing *pairing)
+{
+  if (pairing->path == NULL)
+    return;
+  json_t *const devices = json_array();
+  for (guint i = 0; i < pairing->devices->len; i++) {
+    Device *const device = pairing->devices->pdata[i];
+    device->noted_s = device->seen_s;
+    json_array_append_new(devices, json_pack("{s:s, s:s, s:I, s:I}", "hash", device->hash, "name",
+                                             device->name, "joined", (json_int_t)device->joined_s,
+                                             "seen", (json_int_t)device->seen_s));
+  }
+  json_t *const kept = json_pack("{s:i, s:o}", "port", (int)pairing->port, "devices", devices);
+  lg_kept_write(pairing->path, kept);
+  json_decref(kept);
+}
+
+LgPairing *lg_pairing_new(const char *path)
 {
   LgPairing *const pairing = g_new0(LgPairing, 1);
   g_mutex_init(&pairing->lock);
   pairing->devices = g_ptr_array_new_with_free_func(device_free);
+  pairing->path = g_strdup(path);
+  if (path != NULL)
+    read_kept(pairing);
   return pairing;
 }
+
+guint lg_pairing_port(LgPairing *pairing)
+{
+  return pairing->port;
+}
+
+void lg_pairing_set_port(LgPairing *pairing, guint port)
+{
+  const gboolean other = pairing->port != port;
+  pairing->port = port;
+  if (other && pairing->devices->len > 0)
+    keep(pairing);
+}
+
+/* --- devices --- */
 
 void lg_pairing_free(LgPairing *pairing)
 {
@@ -41,6 +127,7 @@ void lg_pairing_free(LgPairing *pairing)
   g_ptr_array_unref(pairing->devices);
   g_mutex_clear(&pairing->lock);
   g_free(pairing->code);
+  g_free(pairing->path);
   g_free(pairing);
 }
 
@@ -64,17 +151,24 @@ static char *short_name(const char *name)
   return g_strdup(cut[0] != '\0' ? cut : "phone");
 }
 
-static const char *add_device(LgPairing *pairing, const char *name)
+static char *hash_of(const char *secret)
 {
+  return g_compute_checksum_for_string(G_CHECKSUM_SHA256, secret, -1);
+}
+
+static char *add_device(LgPairing *pairing, const char *name)
+{
+  char *const secret = lg_guard_secret();
   Device *const device = g_new0(Device, 1);
   device->id = ++pairing->last_id;
-  device->secret = lg_guard_secret();
+  device->hash = hash_of(secret);
   device->name = short_name(name);
-  device->joined_s = device->seen_s = g_get_real_time() / G_USEC_PER_SEC;
+  device->joined_s = device->seen_s = now_s();
   if (pairing->devices->len == MOST_DEVICES)
     g_ptr_array_remove_index(pairing->devices, 0);
   g_ptr_array_add(pairing->devices, device);
-  return device->secret;
+  keep(pairing);
+  return secret;
 }
 
 char *lg_pairing_join(LgPairing *pairing, const char *code, const char *name)
@@ -85,7 +179,7 @@ char *lg_pairing_join(LgPairing *pairing, const char *code, const char *name)
     g_clear_pointer(&pairing->code, g_free);
   if (pairing->code != NULL && lg_guard_same(code, pairing->code)) {
     g_clear_pointer(&pairing->code, g_free);
-    secret = g_strdup(add_device(pairing, name));
+    secret = add_device(pairing, name);
   } else if (++pairing->n_wrong >= MOST_WRONG) {
     g_clear_pointer(&pairing->code, g_free);
   }
@@ -96,14 +190,19 @@ char *lg_pairing_join(LgPairing *pairing, const char *code, const char *name)
 guint lg_pairing_device(LgPairing *pairing, const char *secret)
 {
   guint id = 0;
+  gboolean due = FALSE;
+  g_autofree char *hash = hash_of(secret);
   g_mutex_lock(&pairing->lock);
   for (guint i = 0; i < pairing->devices->len; i++) {
     Device *const device = pairing->devices->pdata[i];
-    if (lg_guard_same(secret, device->secret)) {
+    if (lg_guard_same(hash, device->hash) && !is_forgotten(device)) {
       id = device->id;
-      device->seen_s = g_get_real_time() / G_USEC_PER_SEC;
+      device->seen_s = now_s();
+      due = device->seen_s - device->noted_s > NOTED_S;
     }
   }
+  if (due)
+    keep(pairing);
   g_mutex_unlock(&pairing->lock);
   return id;
 }
@@ -138,6 +237,8 @@ gboolean lg_pairing_revoke(LgPairing *pairing, guint id)
       g_ptr_array_remove_index(pairing->devices, i);
       gone = TRUE;
     }
+  if (gone)
+    keep(pairing);
   g_mutex_unlock(&pairing->lock);
   return gone;
 }

@@ -150,7 +150,10 @@ LgListen *lg_listen_new(Server *server, const LgWorkbenchAsk *ask, GError **erro
   listen->lan = g_ptr_array_new_with_free_func(g_free);
   listen->clocks = g_ptr_array_new();
   g_mutex_init(&listen->lock);
-  if (!listen_loopback(listen, ask->port, error)) {
+  /* Phones that joined before look for the program where it was. */
+  const int before = ask->port == 0 ? (int)lg_pairing_port(server->pairing) : 0;
+  if ((before == 0 || !listen_loopback(listen, before, NULL)) &&
+      !listen_loopback(listen, ask->port, error)) {
     lg_listen_free(listen);
     return NULL;
   }

@@ -115,6 +115,12 @@ static char *cookie(const Server *server, const char *secret)
   return g_strdup_printf("%s=%s; Path=/; HttpOnly; SameSite=Strict", server->cookie_name, secret);
 }
 
+static char *lasting_cookie(const Server *server, const char *secret)
+{
+  g_autofree char *plain = cookie(server, secret);
+  return g_strdup_printf("%s; Max-Age=%d", plain, LG_DEVICE_LASTS_S);
+}
+
 static LgAnswer *too_often(guint wait_s)
 {
   g_autofree char *remedy = g_strdup_printf("Wait %u s and try again.", wait_s);
@@ -188,7 +194,7 @@ LgAnswer *lg_serve_join(Server *server, const LgRequest *request)
   }
   lg_news_tell(server->news);
   return lg_answer_with(lg_answer_value(json_pack("{s:s}", "go", "/phone")),
-                        MHD_HTTP_HEADER_SET_COOKIE, cookie(server, secret));
+                        MHD_HTTP_HEADER_SET_COOKIE, lasting_cookie(server, secret));
 }
 
 LgAnswer *lg_serve_devices(Server *server, const LgRequest *request)

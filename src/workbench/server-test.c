@@ -2,6 +2,7 @@
  * codes and devices; and that two clients, news and studies work. What a refusal must look like is
  * by RFC 9110 (memory) and the page docs/workbench.md. */
 #include "workbench/guard-private.h"
+#include "workbench/pairing-private.h"
 #include "workbench/workbench.h"
 #include <gio/gio.h>
 #include <glib/gstdio.h>
@@ -151,16 +152,8 @@ static void wait_until_ready(const Fixture *f)
   g_error("the edition was not made ready within 8 s");
 }
 
-static void open_fixture(Fixture *f, const char *job, LgWorkbenchAsk ask_for)
+static void let_in(Fixture *f)
 {
-  g_autoptr(GError) error = NULL;
-  f->folder = g_dir_make_tmp("loomgraft-server-test-XXXXXX", &error);
-  g_assert_no_error(error);
-  f->path = g_build_filename(f->folder, "seat.job", NULL);
-  g_file_set_contents(f->path, job, -1, &error);
-  g_assert_no_error(error);
-  f->bench = lg_workbench_new(f->path, &ask_for, &error);
-  g_assert_no_error(error);
   g_auto(GStrv) pieces = g_strsplit(lg_workbench_address(f->bench), "/", 0);
   f->host = g_strdup(pieces[2]);
   f->key = g_strdup(pieces[4]);
@@ -172,6 +165,19 @@ static void open_fixture(Fixture *f, const char *job, LgWorkbenchAsk ask_for)
   g_free(f->cookie);
   f->cookie = header_of(&reply, "Set-Cookie");
   f->cookie[strcspn(f->cookie, ";")] = '\0';
+}
+
+static void open_fixture(Fixture *f, const char *job, LgWorkbenchAsk ask_for)
+{
+  g_autoptr(GError) error = NULL;
+  f->folder = g_dir_make_tmp("loomgraft-server-test-XXXXXX", &error);
+  g_assert_no_error(error);
+  f->path = g_build_filename(f->folder, "seat.job", NULL);
+  g_file_set_contents(f->path, job, -1, &error);
+  g_assert_no_error(error);
+  f->bench = lg_workbench_new(f->path, &ask_for, &error);
+  g_assert_no_error(error);
+  let_in(f);
 }
 
 static char *example(void)
@@ -194,6 +200,8 @@ static void finish(Fixture *f, gconstpointer data)
 {
   (void)data;
   lg_workbench_free(f->bench);
+  g_autofree char *kept = lg_kept_path(f->path);
+  g_unlink(kept);
   g_unlink(f->path);
   g_assert_cmpint(g_rmdir(f->folder), ==, 0); /* nothing was left beside the sheet */
   g_free(f->folder);
@@ -674,6 +682,70 @@ static void test_pairing(Fixture *f, gconstpointer data)
   g_assert_cmpint(status_as(f, f->cookie, "DELETE", path), ==, 404);
 }
 
+static void start_again(Fixture *f)
+{
+  g_clear_pointer(&f->bench, lg_workbench_free);
+  g_free(f->host), g_free(f->key), g_free(f->cookie);
+  g_autoptr(GError) error = NULL;
+  f->bench = lg_workbench_new(f->path, &with_phones, &error);
+  g_assert_no_error(error);
+  let_in(f);
+}
+
+/* Makes the file that remembers as it would look to a start 31 days on. */
+static void age(const char *kept)
+{
+  json_t *const all = json_load_file(kept, 0, NULL);
+  json_t *const device = json_array_get(json_object_get(all, "devices"), 0);
+  json_object_set_new(device, "seen",
+                      json_integer(g_get_real_time() / G_USEC_PER_SEC - 31 * 24 * 3600));
+  json_dump_file(all, kept, 0);
+  json_decref(all);
+}
+
+/* A phone stays let in when the program starts again at its old port, until it is sent away, was
+ * not seen for 30 days, or the file could have been another's. */
+static void test_phones_are_remembered(Fixture *f, gconstpointer data)
+{
+  (void)data;
+  g_autofree char *kept = lg_kept_path(f->path);
+  g_assert_false(g_file_test(kept, G_FILE_TEST_EXISTS));
+  g_autofree char *phone = joined_cookie(f, "under the dash");
+  GStatBuf about;
+  g_assert_cmpint(g_stat(kept, &about), ==, 0);
+  g_assert_cmpint(about.st_mode & 0777, ==, 0600);
+  g_autofree char *text = NULL;
+  g_file_get_contents(kept, &text, NULL, NULL);
+  g_assert_null(strstr(text, strchr(phone, '=') + 1)); /* the secret itself stands nowhere */
+  const guint16 port = f->port;
+
+  start_again(f);
+  g_assert_cmpint(f->port, ==, port);
+  g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 200);
+  g_assert_cmpint(status_as(f, phone, "GET", "/pairing/devices"), ==, 403);
+
+  g_assert_cmpint(g_chmod(kept, 0640), ==, 0);
+  start_again(f);
+  g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 401);
+
+  g_file_set_contents_full(kept, text, -1, G_FILE_SET_CONTENTS_CONSISTENT, 0600, NULL);
+  age(kept);
+  start_again(f);
+  g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 401);
+
+  g_file_set_contents_full(kept, text, -1, G_FILE_SET_CONTENTS_CONSISTENT, 0600, NULL);
+  start_again(f);
+  g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 200);
+  g_autoptr(json_t) list = ask_json(f, "GET", "/pairing/devices", NULL);
+  g_autofree char *path =
+      g_strdup_printf("/pairing/devices/%" G_GINT64_FORMAT,
+                      number(json_array_get(json_object_get(list, "devices"), 0), "id"));
+  must(f, "DELETE", path, NULL);
+  start_again(f);
+  g_assert_cmpint(status_as(f, phone, "GET", "/job"), ==, 401);
+  g_unlink(kept);
+}
+
 static void test_code_is_not_guessed(Fixture *f, gconstpointer data)
 {
   (void)data;
@@ -958,7 +1030,7 @@ static void test_run_stops(Fixture *f, gconstpointer data)
 {
   (void)data;
   static const char *const asks[] = {"{\"verb\": \"simulate\", \"use\": \"winter\"}",
-                                     "{\"verb\": \"faults\"}"};
+                                     "{\"verb\": \"faults\"}", "{\"verb\": \"packet\"}"};
   for (guint i = 0; i < G_N_ELEMENTS(asks); i++) {
     const gint64 id = begin_run(f, asks[i]);
     g_autofree char *path = g_strdup_printf("/runs/%" G_GINT64_FORMAT, id);
@@ -1066,6 +1138,8 @@ static const LgWorkbenchAsk hasty = {.patience_s = 1};
 int main(int argc, char **argv)
 {
   signal(SIGPIPE, SIG_IGN);
+  g_autofree char *state = g_dir_make_tmp("loomgraft-server-test-XXXXXX", NULL);
+  g_setenv("XDG_STATE_HOME", state, TRUE);
   g_test_init(&argc, &argv, NULL);
   g_test_add_func("/guard/wait-doubles", test_wait_doubles);
   g_test_add_func("/guard/secrets", test_secrets);
@@ -1085,6 +1159,7 @@ int main(int argc, char **argv)
       {"/server/garbage", NULL, test_garbage},
       {"/server/key", NULL, test_key},
       {"/server/pairing", &with_phones, test_pairing},
+      {"/server/phones-are-remembered", &with_phones, test_phones_are_remembered},
       {"/server/code-is-not-guessed", &with_phones, test_code_is_not_guessed},
       {"/server/large-join", &with_phones, test_large_join},
       {"/server/page-files", NULL, test_page_files},
@@ -1102,5 +1177,9 @@ int main(int argc, char **argv)
     g_test_add(tests[i].name, Fixture, tests[i].ask, begin, tests[i].test, finish);
   g_test_add_func("/server/hostile-sheet", test_hostile_sheet);
   g_test_add_func("/server/new-file", test_new_file);
-  return g_test_run();
+  const int status = g_test_run();
+  g_autofree char *inner = g_build_filename(state, "loomgraft", NULL);
+  g_rmdir(inner);
+  g_rmdir(state);
+  return status;
 }

@@ -402,6 +402,7 @@ static gboolean start(Server *server, const LgWorkbenchAsk *ask, GError **error)
   if (server->listen == NULL)
     return FALSE;
   const int at = lg_listen_port(server->listen);
+  lg_pairing_set_port(server->pairing, (guint)at);
   server->address = g_strdup_printf("http://127.0.0.1:%d/key/%s", at, lg_guard_key(server->guard));
   /* Cookies know no ports: each server on this machine has a name of its own. */
   server->cookie_name = g_strdup_printf("loomgraft-%d", at);
@@ -431,7 +432,8 @@ LgWorkbench *lg_workbench_new(const char *path, const LgWorkbenchAsk *ask, GErro
   server->patience_s = ask->patience_s > 0 ? ask->patience_s : PATIENCE_S;
   server->store = lg_store_open(path, TRUE, error);
   server->guard = lg_guard_new();
-  server->pairing = lg_pairing_new();
+  g_autofree char *kept = ask->lan ? lg_kept_path(path) : NULL;
+  server->pairing = lg_pairing_new(kept);
   server->pages = lg_web_pages_new();
   server->start_mark = lg_guard_code(12);
   if (server->store == NULL || !start(server, ask, error)) {
