@@ -1,6 +1,7 @@
 /* Long studies, each from an opening of its own of the text as it stood when it was begun. */
 #include "workbench/server-private.h"
 #include <glib/gstdio.h>
+#include <malloc.h>
 #include <string.h>
 
 enum { AT_ONCE = 2, MOST_KEPT = 20, MOST_READINGS = 200, TELL_US = 250000 };
@@ -226,6 +227,7 @@ static void work(gpointer data, gpointer user)
   lg_report_free(report);
   g_clear_pointer(&run->sheet, lg_job_sheet_free);
   g_clear_pointer(&run->plain, lg_job_sheet_free);
+  malloc_trim(0); /* a study takes far more than what it leaves */
   tell(run->runs, TRUE);
 }
 
