@@ -86,7 +86,7 @@ static inline void plant(Shop *shop)
 
 static inline double true_share(const Shop *shop, const LgView *view, int load, const int *position)
 {
-  const LgView *const healthy = lg_locator_view(shop->knows, position, 0);
+  const LgView *const healthy = lg_locator_view(shop->knows, position, 0, LG_SOLVED_WATTS);
   const int i = shop->knows->load_of[load];
   const double full = healthy->watts[i] > 0.05 * shop->knows->most_W[i] ? healthy->watts[i]
                                                                         : shop->knows->most_W[i];
@@ -121,7 +121,7 @@ static inline LgSign measure(Shop *shop, const LgProbing *probing)
   } else {
     g_autoptr(LgFaults) faults = lg_faults_new(l->stage->net, &shop->fault, 1);
     LgView *const view = lg_view_new(l, 1, sign.position);
-    lg_views_solve(l, faults, &view, 1, NULL);
+    lg_views_solve(l, faults, &view, 1, NULL, LG_SOLVED_ALL);
     if (sign.kind == LG_SIGN_VOLTS) {
       double v = view->volts[l->circuit->pin_node[sign.pin[0]]] -
                  view->volts[l->circuit->pin_node[sign.pin[1]]];
@@ -148,7 +148,7 @@ static inline gboolean find_symptom(Shop *shop, LgSign *symptom)
   for (int s = -1; s < l->n_loads; s++) {
     const int *const position = s < 0 ? lg_locator_keep(l, rest) : lg_locator_state(l, l->loads[s]);
     for (int i = 0; position != NULL && i < l->n_loads; i++) {
-      const LgView *const healthy = lg_locator_view(l, position, 0);
+      const LgView *const healthy = lg_locator_view(l, position, 0, LG_SOLVED_WATTS);
       const LgProbing look = {
           .kind = LG_SIGN_RUNS, .pin = {-1, -1}, .load = l->loads[i], .position = position};
       const LgSign sign = measure(shop, &look);

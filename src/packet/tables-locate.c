@@ -223,14 +223,13 @@ static const char guide_note[] =
 GPtrArray *lg_tables_guide(LgLocator *locator, const LgJob *job)
 {
   GPtrArray *const tables = g_ptr_array_new_with_free_func((GDestroyNotify)lg_table_free);
-  for (int e = 0; e < job->n_elements; e++) {
-    if (!lg_element_is_load(job->elements[e].kind))
-      continue;
-    g_autoptr(LgGuide) guide = lg_guide_new(locator, e);
-    if (guide == NULL || guide->steps->len == 0)
+  g_autoptr(GPtrArray) guides = lg_guides_new(locator);
+  for (guint i = 0; i < guides->len; i++) {
+    const LgGuide *const guide = guides->pdata[i];
+    if (guide->steps->len == 0)
       continue;
     g_autofree char *symptom = symptom_words(job, guide),
-                    *key = g_strdup_printf("guide-%s", lg_words_name(job, e)),
+                    *key = g_strdup_printf("guide-%s", lg_words_name(job, guide->symptom.load)),
                     *title = g_strdup_printf(T_("Troubleshooting guide: %s"), symptom);
     LgTable *const table = lg_table_new(g_intern_string(key), title, guide_columns);
     add_steps(table, locator, guide, symptom);

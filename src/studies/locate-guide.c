@@ -88,18 +88,6 @@ static int outcome_of(const LgGuideStep *step, double figure)
   return value < step->low ? 0 : value > step->high ? 2 : 1;
 }
 
-static double figure_of(LgLocator *l, const LgProbing *probing, const LgPiece *piece)
-{
-  const LgSign sign = {.kind = probing->kind,
-                       .pin = {probing->pin[0], probing->pin[1]},
-                       .load = probing->load,
-                       .value = NAN,
-                       .position = probing->position};
-  const double a = lg_sign_figure(l, &sign, piece->row[0]),
-               b = lg_sign_figure(l, &sign, piece->row[1]);
-  return a + piece->t * (b - a);
-}
-
 static void clear_step(gpointer data)
 {
   LgGuideStep *const step = data;
@@ -120,7 +108,7 @@ GArray *lg_steps_new(void)
 typedef struct {
   LgLocator *locator;
   GArray *steps;    /* LgGuideStep */
-  GArray *probings; /* LgProbing */
+  GArray *probings; /* LgProbing; what tells nothing is taken out */
   guint most;       /* steps */
   int n;            /* pieces */
   double *figure;   /* [n_probings][n] */
@@ -141,7 +129,7 @@ typedef struct {
 static void gather_figures(const Growing *g, const Node *node, int probing, double figure[])
 {
   for (int i = 0; i < node->n; i++)
-    figure[i] = g->figure[probing * g->n + node->member[i]];
+    figure[i] = g->figure[(gsize)probing * (gsize)g->n + (gsize)node->member[i]];
 }
 
 static double plogp(double p)
@@ -332,6 +320,59 @@ static void number_steps(GArray *steps)
 /* Pieces below this do not shape a printed page. */
 #define SEEN 5e-4
 
+/* Figures of the rows that are wanted; all of them are solved. */
+static void row_figures(LgLocator *l, const LgProbing *probing, const guint8 wanted[],
+                        double figure[])
+{
+  const LgSign sign = {.kind = probing->kind,
+                       .pin = {probing->pin[0], probing->pin[1]},
+                       .load = probing->load,
+                       .value = NAN,
+                       .position = probing->position};
+  const LgView *const view =
+      sign.kind == LG_SIGN_OHMS ? NULL : lg_locator_view(l, probing->position, 0, LG_SOLVED_WATTS);
+  for (int r = 0; r < l->n_rows; r++)
+    if (wanted[r])
+      figure[r] = view != NULL ? lg_view_figure(l, view, &sign, r) : lg_sign_figure(l, &sign, r);
+}
+
+/* Whether the outcome is the same for every piece, and so for every selection of them. */
+static gboolean tells_nothing(LgSignKind kind, const double figure[], int n)
+{
+  double least = INFINITY, most = 0;
+  LgGuideStep step = {.probing.kind = kind};
+  set_bounds(&step, figure, n);
+  gboolean same = TRUE;
+  for (int i = 0; i < n; i++) {
+    least = fmin(least, fabs(figure[i]));
+    most = fmax(most, fabs(figure[i]));
+    same &= outcome_of(&step, figure[i]) == outcome_of(&step, figure[0]);
+  }
+  /* The bounds of volts move with the selection. */
+  return kind == LG_SIGN_VOLTS ? most < PLAIN_V || (least > 2 * PLAIN_V && least > 0.9 * most)
+                               : same;
+}
+
+/* Figures of all pieces for each probing; those that can tell nothing are left out. */
+static void find_figures(Growing *g, const guint8 wanted[])
+{
+  g_autofree double *row = g_new(double, (gsize)g->locator->n_rows + 1);
+  guint kept = 0;
+  g->figure = g_new(double, (gsize)g->probings->len *(gsize)g->n + 1);
+  for (guint p = 0; p < g->probings->len; p++) {
+    const LgProbing probing = g_array_index(g->probings, LgProbing, p);
+    double *const figure = g->figure + (gsize)kept * (gsize)g->n;
+    row_figures(g->locator, &probing, wanted, row);
+    for (int i = 0; i < g->n; i++) {
+      const LgPiece *const piece = g->piece[i];
+      figure[i] = row[piece->row[0]] + piece->t * (row[piece->row[1]] - row[piece->row[0]]);
+    }
+    if (!tells_nothing(probing.kind, figure, g->n))
+      g_array_index(g->probings, LgProbing, kept++) = probing;
+  }
+  g_array_set_size(g->probings, kept);
+}
+
 static void grow_all(Growing *g, const GArray *pieces, int depth)
 {
   LgLocator *const l = g->locator;
@@ -350,12 +391,7 @@ static void grow_all(Growing *g, const GArray *pieces, int depth)
   }
   wanted[0] = 1;
   lg_probings_look(l, g->probings, wanted);
-  g->figure = g_new(double, (gsize)g->probings->len *(gsize)g->n + 1);
-  for (guint p = 0; p < g->probings->len; p++) {
-    const LgProbing *const probing = &g_array_index(g->probings, LgProbing, p);
-    for (int i = 0; i < g->n; i++)
-      g->figure[(int)p * g->n + i] = figure_of(l, probing, g->piece[i]);
-  }
+  find_figures(g, wanted);
   root->n = g->n;
   grow(g, root);
   g_free(g->figure);
@@ -439,6 +475,44 @@ static void stay_near(const LgLocator *l, GArray *probings, const int *position)
       g_array_remove_index(probings, i);
 }
 
+/* ---- Pins that are one node read the same: one of them is enough, the easiest. ---- */
+
+static guint spot_hash(gconstpointer data)
+{
+  const LgProbing *const p = data;
+  return g_direct_hash(p->position) ^ (guint)p->pin[0] * 2654435761u ^ (guint)p->pin[1] * 40503u ^
+         (guint)p->load;
+}
+
+static gboolean spot_equal(gconstpointer a, gconstpointer b)
+{
+  const LgProbing *const p = a, *const q = b;
+  return p->kind == q->kind && p->position == q->position && p->load == q->load &&
+         p->pin[0] == q->pin[0] && p->pin[1] == q->pin[1];
+}
+
+static void drop_same(const LgLocator *l, GArray *probings)
+{
+  g_autoptr(GHashTable) seen = g_hash_table_new(spot_hash, spot_equal);
+  g_autofree LgProbing *spot = g_new(LgProbing, probings->len + 1);
+  guint kept = 0;
+  for (guint i = 0; i < probings->len; i++) {
+    const LgProbing probing = g_array_index(probings, LgProbing, i);
+    spot[kept] = probing;
+    for (int e = 0; e < 2 && probing.kind != LG_SIGN_RUNS; e++)
+      spot[kept].pin[e] = l->circuit->pin_node[probing.pin[e]];
+    const LgProbing *const before = g_hash_table_lookup(seen, &spot[kept]);
+    LgProbing *const best =
+        before != NULL ? &g_array_index(probings, LgProbing, before - spot) : NULL;
+    if (best == NULL) {
+      g_hash_table_add(seen, &spot[kept]);
+      g_array_index(probings, LgProbing, kept++) = probing;
+    } else if (probing.effort < best->effort)
+      *best = probing;
+  }
+  g_array_set_size(probings, kept);
+}
+
 LgGuide *lg_guide_new(LgLocator *l, int load)
 {
   const int *const position = lg_locator_state(l, load);
@@ -459,11 +533,28 @@ LgGuide *lg_guide_new(LgLocator *l, int load)
       g_array_remove_index(probings, i);
   stay_near(l, probings, position);
   add_fuses(l, pieces, probings, position);
+  drop_same(l, probings);
   Growing growing = {
       .locator = l, .steps = guide->steps, .probings = probings, .most = LG_GUIDE_STEPS};
   grow_all(&growing, pieces, 1);
   number_steps(guide->steps);
   return guide;
+}
+
+/* Numbers held at most: 64 MB. */
+#define MOST_HELD ((gsize)8 << 20)
+
+GPtrArray *lg_guides_new(LgLocator *l)
+{
+  GPtrArray *const guides = g_ptr_array_new_with_free_func((GDestroyNotify)lg_guide_free);
+  for (int i = 0; i < l->n_loads; i++) {
+    LgGuide *const guide = lg_guide_new(l, l->loads[i]);
+    if (guide != NULL)
+      g_ptr_array_add(guides, guide);
+    if (l->held > MOST_HELD)
+      lg_locator_forget(l);
+  }
+  return guides;
 }
 
 void lg_guide_free(LgGuide *guide)

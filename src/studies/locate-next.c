@@ -187,15 +187,18 @@ GArray *lg_locator_probings(LgLocator *l, const GArray *pieces, const LgSign sig
 
 void lg_probings_look(LgLocator *l, const GArray *probings, const guint8 wanted[])
 {
-  g_autoptr(GPtrArray) states = g_ptr_array_new();
+  g_autoptr(GPtrArray) with_volts = g_ptr_array_new(), with_watts = g_ptr_array_new();
   for (guint i = 0; i < probings->len; i++) {
     const LgProbing *const p = &g_array_index(probings, LgProbing, i);
     if (p->kind == LG_SIGN_OHMS)
       lg_locator_ohms(l, p->pin[0], p->pin[1], p->position, wanted);
     else
-      add_state(states, p->position);
+      add_state(p->kind == LG_SIGN_VOLTS ? with_volts : with_watts, p->position);
   }
-  lg_locator_look(l, (const int *const *)states->pdata, (int)states->len, wanted);
+  lg_locator_look(l, (const int *const *)with_volts->pdata, (int)with_volts->len, wanted,
+                  LG_SOLVED_ALL);
+  lg_locator_look(l, (const int *const *)with_watts->pdata, (int)with_watts->len, wanted,
+                  LG_SOLVED_WATTS);
 }
 
 /* ---- Information. ---- */

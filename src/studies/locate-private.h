@@ -12,14 +12,26 @@ typedef struct {
   int first, n; /* changes */
 } LgRow;
 
-/* All rows in one state. */
+typedef struct LgIdle LgIdle;
+
+/* How much of a solution is kept: watts alone, or volts as well. */
+typedef enum { LG_SOLVED_NOT, LG_SOLVED_WATTS, LG_SOLVED_ALL } LgSolved;
+
+/* All rows in one state. Where a row is as the healthy job, row 0 stands for it. */
 typedef struct {
-  int *position; /* [n_inputs] */
-  double *volts; /* [n_rows][n_nodes], NAN: floating */
-  double *watts; /* [n_rows][n_loads] */
-  guint8 *have;  /* [n_rows] solved */
-  guint8 *idle;  /* [branches] resistors that carry nothing in row 0 */
+  int *position;      /* [n_inputs] */
+  double *volts;      /* [n_rows][n_nodes], NAN: floating */
+  double *watts;      /* [n_rows][n_loads] */
+  guint8 *have;       /* [n_rows] LgSolved: what is solved */
+  guint8 *as_healthy; /* [n_rows] */
+  guint8 *idle;       /* [branches] resistors that carry nothing in row 0 */
+  LgIdle *shape;      /* NULL: not yet */
 } LgView;
+
+static inline gsize lg_view_row(const LgView *view, int row)
+{
+  return view->as_healthy[row] ? 0 : (gsize)row;
+}
 
 /* An ohmmeter on two nodes, all rows. */
 typedef struct {
@@ -43,6 +55,8 @@ struct LgLocator {
   GArray *changes;          /* LgChange */
   LgFaults *faults;         /* one for each row */
   GPtrArray *positions;     /* int*, each once */
+  GHashTable *index_of;     /* int* of positions to index + 1 */
+  gsize held;               /* numbers solved that the views hold */
   GPtrArray *views;         /* LgView*, by index in positions; NULL: not yet */
   GPtrArray *ohm_views;     /* LgOhmView* */
   const int **load_state;   /* [n_loads] borrowed from positions; NULL: not looked for yet */
@@ -58,19 +72,31 @@ void lg_locator_list(LgLocator *locator);
 int lg_suspect_changes(const LgLocator *locator, const LgSuspect *suspect, double size,
                        LgChange changes[]);
 
+/* --- locate-idle.c --- */
+enum { LG_MOST_IDLE = 64 };
+/* Of one state: where a current may flow at all, with any relay pulled or not. The net must outlive
+ * it. */
+LgIdle *lg_idle_new(const LgNet *net, const int position[]);
+void lg_idle_free(LgIdle *idle);
+/* Whether the changes can alter no current in this state: they open what lies on no way round and
+ * close none. Volts of what carries nothing may differ. */
+gboolean lg_idle_changes(const LgIdle *idle, const LgChange changes[], int n);
+
 /* --- locate-solve.c --- */
 /* The locator's own copy of a state. */
 const int *lg_locator_keep(LgLocator *locator, const int position[]);
 /* Solves the rows that are marked (NULL: all) in several states at once, where not done yet. */
-void lg_locator_look(LgLocator *locator, const int *const positions[], int n,
-                     const guint8 wanted[]);
-/* One state, in which `row` is solved. */
-const LgView *lg_locator_view(LgLocator *locator, const int position[], int row);
+void lg_locator_look(LgLocator *locator, const int *const positions[], int n, const guint8 wanted[],
+                     LgSolved look);
+/* One state, in which `row` is solved at least as far as `look`. */
+const LgView *lg_locator_view(LgLocator *locator, const int position[], int row, LgSolved look);
+/* Drops all solutions; states stay. */
+void lg_locator_forget(LgLocator *locator);
 /* For faults of one's own: an empty view, and the solution of several, each with a row for each
  * fault. */
 LgView *lg_view_new(const LgLocator *locator, int n_rows, const int position[]);
 void lg_views_solve(const LgLocator *locator, const LgFaults *faults, LgView *const views[],
-                    int n_views, const guint8 wanted[]);
+                    int n_views, const guint8 wanted[], LgSolved look);
 void lg_view_free(gpointer view);
 /* An ohmmeter as far as it was read. */
 LgOhmView *lg_ohm_view(LgLocator *locator, int red_pin, int black_pin, const int position[]);

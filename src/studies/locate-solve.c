@@ -5,6 +5,9 @@
 
 static guint keep(LgLocator *l, const int position[])
 {
+  const guint own = GPOINTER_TO_UINT(g_hash_table_lookup(l->index_of, position));
+  if (own > 0)
+    return own - 1;
   const gsize size = (gsize)l->job->n_inputs * sizeof *position;
   for (guint i = 0; i < l->positions->len; i++)
     if (size == 0 || memcmp(l->positions->pdata[i], position, size) == 0)
@@ -14,6 +17,7 @@ static guint keep(LgLocator *l, const int position[])
     memcpy(copy, position, size);
   g_ptr_array_add(l->positions, copy);
   g_ptr_array_add(l->views, NULL);
+  g_hash_table_insert(l->index_of, copy, GUINT_TO_POINTER(l->positions->len));
   return l->positions->len - 1;
 }
 
@@ -95,11 +99,12 @@ typedef struct {
   LgView *const *views;
   int n_views;
   const guint8 *wanted; /* NULL: all */
+  LgSolved look;
 } Viewing;
 
-static double end_volts(const LgLocator *l, const double volts[], int pin)
+static double end_volts(const LgLocator *l, const LgNetBlock *block, int pin, int lane)
 {
-  return volts[pin >= 0 ? l->circuit->pin_node[pin] : l->circuit->body_node];
+  return block->volts[pin >= 0 ? l->circuit->pin_node[pin] : l->circuit->body_node][lane];
 }
 
 /* Rounding of a solution leaves less. */
@@ -127,18 +132,20 @@ static void find_idle(const LgLocator *l, const Viewing *v, const LgFaultBlock *
   }
 }
 
-static void take_lane(const LgLocator *l, LgView *view, const LgFaultBlock *block, int lane,
-                      double (*const amps)[LG_LANES])
+static void take_lane(const Viewing *v, LgView *view, const LgFaultBlock *block, int lane)
 {
+  const LgLocator *const l = v->locator;
   double *const volts = view->volts + (gsize)block->fault * (gsize)l->n_nodes;
   double *const watts = view->watts + (gsize)block->fault * (gsize)l->n_loads;
-  view->have[block->fault] = 1;
-  for (int n = 0; n < l->n_nodes; n++)
+  view->have[block->fault] = (guint8)v->look;
+  view->as_healthy[block->fault] = FALSE;
+  for (int n = 0; n < l->n_nodes && v->look == LG_SOLVED_ALL; n++)
     volts[n] = block->block->volts[n][lane];
   for (int i = 0; i < l->n_loads; i++) {
     const LgElement *const e = &l->job->elements[l->loads[i]];
-    const double across = end_volts(l, volts, e->pin[0]) - end_volts(l, volts, e->pin[1]);
-    watts[i] = isnan(across) ? 0 : fabs(across * amps[i][lane]);
+    const double across =
+        end_volts(l, block->block, e->pin[0], lane) - end_volts(l, block->block, e->pin[1], lane);
+    watts[i] = isnan(across) ? 0 : fabs(across * l->amps[i][lane]);
   }
 }
 
@@ -158,7 +165,7 @@ static void visit(const LgFaultBlock *block, gpointer user)
     }
   }
   for (int lane = 0; lane < block->block->n; lane++)
-    take_lane(l, view_at(v, block->block->position[lane]), block, lane, amps);
+    take_lane(v, view_at(v, block->block->position[lane]), block, lane);
   if (block->fault == 0)
     find_idle(l, v, block);
 }
@@ -178,12 +185,13 @@ LgView *lg_view_new(const LgLocator *l, int n_rows, const int position[])
   view->volts = g_new(double, n *(gsize)l->n_nodes + 1);
   view->watts = g_new(double, n *(gsize)l->n_loads + 1);
   view->have = g_new0(guint8, n + 1);
+  view->as_healthy = g_new0(guint8, n + 1);
   view->idle = g_new0(guint8, (gsize)lg_net_n_branches(l->stage->net) + 1);
   return view;
 }
 
 void lg_views_solve(const LgLocator *l, const LgFaults *faults, LgView *const views[], int n_views,
-                    const guint8 wanted[])
+                    const guint8 wanted[], LgSolved look)
 {
   const gsize n_inputs = (gsize)l->job->n_inputs;
   g_autofree int *listed = g_new0(int, (gsize)n_views *n_inputs + 1);
@@ -191,7 +199,8 @@ void lg_views_solve(const LgLocator *l, const LgFaults *faults, LgView *const vi
     memcpy(listed + (gsize)i * n_inputs, views[i]->position, n_inputs * sizeof *listed);
   const LgNetSweep sweep = {
       .with_relays = TRUE, .released_only = TRUE, .listed = listed, .n_listed = (guint64)n_views};
-  Viewing viewing = {.locator = l, .views = views, .n_views = n_views, .wanted = wanted};
+  Viewing viewing = {
+      .locator = l, .views = views, .n_views = n_views, .wanted = wanted, .look = look};
   if (n_views > 0)
     lg_faults_sweep(faults, &sweep, 1, wanted != NULL ? is_unwanted : NULL, visit, &viewing);
 }
@@ -205,7 +214,9 @@ void lg_view_free(gpointer data)
   g_free(view->volts);
   g_free(view->watts);
   g_free(view->have);
+  g_free(view->as_healthy);
   g_free(view->idle);
+  lg_idle_free(view->shape);
   g_free(view);
 }
 
@@ -223,42 +234,53 @@ static gboolean is_as_healthy(const LgLocator *l, const LgView *view, int row)
   return TRUE;
 }
 
-static void answer_by_healthy(const LgLocator *l, LgView *view, const guint8 wanted[])
+static gboolean lacks(const LgView *view, int row, const guint8 wanted[], LgSolved look)
 {
-  for (int r = 1; r < l->n_rows; r++) {
-    if (view->have[r] || (wanted != NULL && !wanted[r]) || !is_as_healthy(l, view, r))
-      continue;
-    memcpy(view->volts + (gsize)r * (gsize)l->n_nodes, view->volts,
-           (gsize)l->n_nodes * sizeof *view->volts);
-    memcpy(view->watts + (gsize)r * (gsize)l->n_loads, view->watts,
-           (gsize)l->n_loads * sizeof *view->watts);
-    view->have[r] = 1;
-  }
+  return view->have[row] < look && (wanted == NULL || wanted[row]);
 }
 
-static gboolean lacks(const LgView *view, int n_rows, const guint8 wanted[])
+/* Whether no load takes more or less for it. */
+static gboolean runs_as_healthy(const LgLocator *l, LgView *view, int row)
 {
-  for (int r = 0; r < n_rows; r++)
-    if (!view->have[r] && (wanted == NULL || wanted[r]))
-      return TRUE;
-  return FALSE;
+  const LgRow *const r = &g_array_index(l->rows, LgRow, row);
+  if (view->shape == NULL)
+    view->shape = lg_idle_new(l->stage->net, view->position);
+  return lg_idle_changes(view->shape, &g_array_index(l->changes, LgChange, r->first), r->n);
 }
 
-static void look(LgLocator *l, GPtrArray *views, const guint8 wanted[])
+static void answer_by_healthy(const LgLocator *l, LgView *view, const guint8 wanted[],
+                              LgSolved look)
+{
+  for (int r = 1; r < l->n_rows; r++)
+    if (lacks(view, r, wanted, look) &&
+        (is_as_healthy(l, view, r) || (look == LG_SOLVED_WATTS && runs_as_healthy(l, view, r)))) {
+      view->as_healthy[r] = TRUE;
+      view->have[r] = (guint8)look;
+    }
+}
+
+/* Solves the rows that any of the views lacks. */
+static void solve_lacking(LgLocator *l, GPtrArray *views, const guint8 wanted[], LgSolved look)
 {
   g_autofree guint8 *missing = g_new0(guint8, (gsize)l->n_rows);
+  gsize n = 0;
   for (guint i = views->len; i-- > 0;) {
     const LgView *const view = views->pdata[i];
-    if (!lacks(view, l->n_rows, wanted))
+    gboolean any = FALSE;
+    for (int r = 0; r < l->n_rows; r++)
+      if (lacks(view, r, wanted, look)) {
+        n += !missing[r];
+        any = missing[r] = TRUE;
+      }
+    if (!any)
       g_ptr_array_remove_index_fast(views, i);
-    else
-      for (int r = 0; r < l->n_rows; r++)
-        missing[r] |= !view->have[r] && (wanted == NULL || wanted[r]);
   }
-  lg_views_solve(l, l->faults, (LgView *const *)views->pdata, (int)views->len, missing);
+  lg_views_solve(l, l->faults, (LgView *const *)views->pdata, (int)views->len, missing, look);
+  l->held += views->len * (gsize)(l->n_loads + (look == LG_SOLVED_ALL ? l->n_nodes : 0)) * n;
 }
 
-void lg_locator_look(LgLocator *l, const int *const positions[], int n, const guint8 wanted[])
+void lg_locator_look(LgLocator *l, const int *const positions[], int n, const guint8 wanted[],
+                     LgSolved look)
 {
   g_autoptr(GPtrArray) views = g_ptr_array_new(), healthy = g_ptr_array_new();
   g_autofree guint8 *first = g_new0(guint8, (gsize)l->n_rows);
@@ -272,22 +294,30 @@ void lg_locator_look(LgLocator *l, const int *const positions[], int n, const gu
     g_ptr_array_add(healthy, l->views->pdata[index]);
   }
   first[0] = 1;
-  look(l, healthy, first);
+  solve_lacking(l, healthy, first, LG_SOLVED_ALL);
   for (guint i = 0; i < views->len; i++)
-    answer_by_healthy(l, views->pdata[i], wanted);
-  look(l, views, wanted);
+    answer_by_healthy(l, views->pdata[i], wanted, look);
+  solve_lacking(l, views, wanted, look);
 }
 
-const LgView *lg_locator_view(LgLocator *l, const int position[], int row)
+const LgView *lg_locator_view(LgLocator *l, const int position[], int row, LgSolved look)
 {
   const guint index = keep(l, position);
   LgView *const view = l->views->pdata[index];
-  if (view == NULL || !view->have[row]) {
+  if (view == NULL || view->have[row] < look) {
     g_autofree guint8 *wanted = g_new0(guint8, (gsize)l->n_rows);
     wanted[row] = 1;
-    lg_locator_look(l, &position, 1, wanted);
+    lg_locator_look(l, &position, 1, wanted, look);
   }
   return l->views->pdata[index];
+}
+
+void lg_locator_forget(LgLocator *l)
+{
+  for (guint i = 0; i < l->views->len; i++)
+    g_clear_pointer(&l->views->pdata[i], lg_view_free);
+  g_ptr_array_set_size(l->ohm_views, 0);
+  l->held = 0;
 }
 
 /* ---- Ohms. ---- */

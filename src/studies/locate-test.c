@@ -178,17 +178,54 @@ static void test_answered_by_healthy(void)
   LgLocator *const l = bay.locator;
   g_autofree int *rest = g_new0(int, (gsize)l->job->n_inputs + 1);
   const int *const positions[] = {rest};
-  lg_locator_look(l, positions, 1, NULL);
+  lg_locator_look(l, positions, 1, NULL, LG_SOLVED_ALL);
   LgView *const own = lg_view_new(l, l->n_rows, rest);
-  lg_views_solve(l, l->faults, (LgView *const *)&own, 1, NULL);
+  lg_views_solve(l, l->faults, (LgView *const *)&own, 1, NULL, LG_SOLVED_ALL);
   for (int r = 0; r < l->n_rows; r++) {
-    const LgView *const view = lg_locator_view(l, rest, r);
+    const LgView *const view = lg_locator_view(l, rest, r, LG_SOLVED_ALL);
     for (int n = 0; n < l->n_nodes; n++) {
-      const double a = view->volts[r * l->n_nodes + n], b = own->volts[r * l->n_nodes + n];
+      const double a = view->volts[lg_view_row(view, r) * (gsize)l->n_nodes + (gsize)n],
+                   b = own->volts[r * l->n_nodes + n];
       g_assert_true((isnan(a) && isnan(b)) || fabs(a - b) < 1e-9);
     }
   }
   lg_view_free(own);
+  close_bay(&bay);
+}
+
+static Bay open_example(const char *name)
+{
+  g_autofree char *path = g_build_filename(g_getenv("LG_SOURCE_ROOT"), "examples", name, NULL);
+  g_autofree char *text = NULL;
+  g_assert_true(g_file_get_contents(path, &text, NULL, NULL));
+  return open_bay(text);
+}
+
+/* The same of watts, in the state of every load: what lies on no way round cannot matter. */
+static void test_idle_cannot_matter(gconstpointer name)
+{
+  Bay bay = open_example(name);
+  LgLocator *const l = bay.locator;
+  int answered = 0;
+  for (int load = 0; load < l->n_loads; load++) {
+    const int *const position = lg_locator_state(l, l->loads[load]);
+    if (position == NULL)
+      continue;
+    lg_locator_look(l, &position, 1, NULL, LG_SOLVED_WATTS);
+    const LgView *const view = lg_locator_view(l, position, 0, LG_SOLVED_WATTS);
+    LgView *const own = lg_view_new(l, l->n_rows, position);
+    lg_views_solve(l, l->faults, (LgView *const *)&own, 1, NULL, LG_SOLVED_WATTS);
+    for (int r = 0; r < l->n_rows; r++) {
+      answered += r > 0 && view->as_healthy[r];
+      for (int i = 0; i < l->n_loads; i++)
+        g_assert_cmpfloat_with_epsilon(
+            view->watts[lg_view_row(view, r) * (gsize)l->n_loads + (gsize)i],
+            own->watts[r * l->n_loads + i], 1e-9 * (1 + l->most_W[i]));
+    }
+    lg_view_free(own);
+  }
+  g_test_message("%d answered of %d in each state", answered, l->n_rows);
+  g_assert_cmpint(answered, >, l->n_rows / 2);
   close_bay(&bay);
 }
 
@@ -296,14 +333,6 @@ static void test_two_at_once(void)
 
 /* ---- Restraint. ---- */
 
-static Bay open_example(const char *name)
-{
-  g_autofree char *path = g_build_filename(g_getenv("LG_SOURCE_ROOT"), "examples", name, NULL);
-  g_autofree char *text = NULL;
-  g_assert_true(g_file_get_contents(path, &text, NULL, NULL));
-  return open_bay(text);
-}
-
 static void test_restraint_is_never_proposed(void)
 {
   Bay bay = open_example("library-van-seat.job");
@@ -403,6 +432,10 @@ int main(int argc, char **argv)
   g_test_add_func("/locate/ohms-by-hand", test_ohms_by_hand);
   g_test_add_func("/locate/leads-changed-over", test_leads_changed_over);
   g_test_add_func("/locate/answered-by-healthy", test_answered_by_healthy);
+  g_test_add_data_func("/locate/idle-cannot-matter/van", "library-van-seat.job",
+                       test_idle_cannot_matter);
+  g_test_add_data_func("/locate/idle-cannot-matter/flatbed", "co-op-flatbed.job",
+                       test_idle_cannot_matter);
   g_test_add_func("/locate/contradiction-is-shown", test_contradiction_is_shown);
   g_test_add_func("/locate/impossible-is-asked-back", test_impossible_is_asked_back);
   g_test_add_func("/locate/words-that-say-nothing", test_words_that_say_nothing);

@@ -17,21 +17,26 @@
 double lg_view_figure(LgLocator *l, const LgView *view, const LgSign *sign, int row)
 {
   if (sign->kind == LG_SIGN_VOLTS) {
-    const double *const volts = view->volts + (gsize)row * (gsize)l->n_nodes;
+    const double *const volts = view->volts + lg_view_row(view, row) * (gsize)l->n_nodes;
     const double v =
         volts[l->circuit->pin_node[sign->pin[0]]] - volts[l->circuit->pin_node[sign->pin[1]]];
     return isnan(v) ? 0 : v; /* the meter itself draws a floating pin to its other lead */
   }
   const int load = l->load_of[sign->load];
-  const double healthy = lg_locator_view(l, sign->position, 0)->watts[load];
+  const double healthy = lg_locator_view(l, sign->position, 0, LG_SOLVED_WATTS)->watts[load];
   const double full = healthy > 0.05 * l->most_W[load] ? healthy : l->most_W[load];
-  return view->watts[(gsize)row * (gsize)l->n_loads + (gsize)load] / fmax(full, 1e-12);
+  return view->watts[lg_view_row(view, row) * (gsize)l->n_loads + (gsize)load] / fmax(full, 1e-12);
+}
+
+static LgSolved look_for(const LgSign *sign)
+{
+  return sign->kind == LG_SIGN_RUNS ? LG_SOLVED_WATTS : LG_SOLVED_ALL;
 }
 
 double lg_sign_figure(LgLocator *l, const LgSign *sign, int row)
 {
   if (sign->kind != LG_SIGN_OHMS)
-    return lg_view_figure(l, lg_locator_view(l, sign->position, row), sign, row);
+    return lg_view_figure(l, lg_locator_view(l, sign->position, row, look_for(sign)), sign, row);
   const LgOhmView *view = lg_ohm_view(l, sign->pin[0], sign->pin[1], sign->position);
   if (isnan(view->ohm[row]))
     view = lg_locator_ohms(l, sign->pin[0], sign->pin[1], sign->position, NULL);
@@ -184,10 +189,13 @@ GArray *lg_locator_weigh(LgLocator *l, const LgSign signs[], int n_signs, double
   g_autofree double *figure = g_new(double, (gsize)l->n_rows *(gsize)n_signs + 1);
   g_autofree const int **positions = g_new(const int *, (gsize)n_signs + 1);
   int n_live = 0;
+  LgSolved look = LG_SOLVED_WATTS;
   for (int s = 0; s < n_signs; s++)
-    if (signs[s].kind != LG_SIGN_OHMS)
+    if (signs[s].kind != LG_SIGN_OHMS) {
       positions[n_live++] = signs[s].position;
-  lg_locator_look(l, positions, n_live, NULL);
+      look = MAX(look, look_for(&signs[s]));
+    }
+  lg_locator_look(l, positions, n_live, NULL, look);
   for (int s = 0; s < n_signs; s++)
     for (int r = 0; r < l->n_rows; r++)
       figure[r * n_signs + s] = lg_sign_figure(l, &signs[s], r);

@@ -50,6 +50,7 @@ LgLocator *lg_locator_new(const LgSizing *sizing, GError **error)
   l->rows = g_array_new(FALSE, FALSE, sizeof(LgRow));
   l->changes = g_array_new(FALSE, FALSE, sizeof(LgChange));
   l->positions = g_ptr_array_new_with_free_func(g_free);
+  l->index_of = g_hash_table_new(NULL, NULL);
   l->views = g_ptr_array_new_with_free_func(lg_view_free);
   l->ohm_views = g_ptr_array_new_with_free_func(lg_ohm_view_free);
   l->shut = g_new0(guint8, (gsize)job->n_pins + 1);
@@ -73,6 +74,7 @@ void lg_locator_free(LgLocator *l)
   g_array_unref(l->rows);
   g_array_unref(l->changes);
   g_ptr_array_unref(l->positions);
+  g_hash_table_unref(l->index_of);
   g_ptr_array_unref(l->views);
   g_ptr_array_unref(l->ohm_views);
   g_free(l->loads);
@@ -229,7 +231,7 @@ double *lg_locator_figures(LgLocator *l, const LgFault list[], int n, const LgSi
       g_ptr_array_add(views, view_of[s]);
     }
   }
-  lg_views_solve(l, faults, (LgView *const *)views->pdata, (int)views->len, NULL);
+  lg_views_solve(l, faults, (LgView *const *)views->pdata, (int)views->len, NULL, LG_SOLVED_ALL);
   for (int s = 0; s < n_signs; s++) {
     if (view_of[s] == NULL)
       lg_ohms_of(l, list, n, l->circuit->pin_node[signs[s].pin[0]],

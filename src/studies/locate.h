@@ -164,6 +164,8 @@ typedef struct {
 
 /* A guide for a load that does not run, in its own state. NULL when it never runs. */
 LgGuide *lg_guide_new(LgLocator *locator, int load);
+/* LgGuide* of all loads that ever run, in the order of the job's elements. */
+GPtrArray *lg_guides_new(LgLocator *locator);
 void lg_guide_free(LgGuide *guide);
 /* "below 1.2 V", "it runs". Newly allocated. */
 char *lg_outcome_words(const LgLocator *locator, const LgGuideStep *step, int outcome);
