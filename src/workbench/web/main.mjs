@@ -154,12 +154,10 @@ async function solve(since) {
   solving?.abort();
   const mine = (solving = new AbortController());
   try {
-    const live = ask(`/live?${params(desk.fault ? { fault: desk.fault.key } : {})}`, { signal: mine.signal });
-    writeAddress(false); // takes a browser many milliseconds: while the program thinks
-    desk.live = await live;
+    desk.live = await ask(`/live?${params(desk.fault ? { fault: desk.fault.key } : {})}`, { signal: mine.signal });
     desk.wrong = null;
     desk.tell("live");
-    measure(since);
+    whenSeen(since);
   } catch (error) {
     if (error.name === "AbortError") return;
     if (desk.fault && error.status === 400) { desk.fault = null; return solve(since); }
@@ -167,12 +165,16 @@ async function solve(since) {
     desk.live = null;
     desk.wrong = error;
     desk.tell("live");
+    writeAddress(false);
   }
 }
 
-// From the event to the frame in which its consequence is seen.
-function measure(since) {
-  requestAnimationFrame(() => setTimeout(() => performance.measure("turn to paint", { start: since, end: performance.now() })));
+// Measures from the event to the frame in which its consequence is seen. Writing the address takes a browser many milliseconds: afterwards.
+function whenSeen(since) {
+  requestAnimationFrame(() => setTimeout(() => {
+    performance.measure("turn to paint", { start: since, end: performance.now() });
+    writeAddress(false);
+  }));
 }
 
 async function readFindings() {
