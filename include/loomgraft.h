@@ -43,6 +43,11 @@ LG_API void lg_job_sheet_free(LgJobSheet *sheet);
 LG_API gboolean lg_job_sheet_take_variant(LgJobSheet *sheet, const char *name, GError **error);
 /* Names of the sheet's variants, NULL-ended (g_strfreev). */
 LG_API char **lg_job_sheet_variants(const LgJobSheet *sheet);
+/* The language of its texts, "en" where the sheet says none; static. */
+LG_API const char *lg_job_sheet_language(const LgJobSheet *sheet);
+/* A text of the program in that language; itself where there is no translation. Lives as long as
+ * `english` and the program do. */
+LG_API const char *lg_translate(const char *english, const char *language);
 
 LG_API guint lg_job_sheet_n_problems(const LgJobSheet *sheet);
 /* "file:line:column: what is wrong" and a line that says what to do, for each; "" when there is

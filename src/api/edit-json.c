@@ -293,8 +293,9 @@ static void put_problems(GString *out, const LgSheet *sheet)
 }
 
 /* From the records alone: a sheet with problems has a title, too. */
-static void put_head(GString *out, const LgSheet *sheet)
+static void put_head(GString *out, const LgJobSheet *whole)
 {
+  const LgSheet *const sheet = whole->sheet;
   const char *title = NULL, *habit = "metric";
   GString *const variants = g_string_new("[");
   for (guint i = 0; i < lg_sheet_n_records(sheet); i++) {
@@ -310,6 +311,8 @@ static void put_head(GString *out, const LgSheet *sheet)
   }
   put_key(out, "title");
   put_text(out, title);
+  put_key(out, "language");
+  put_text(out, lg_job_sheet_language(whole));
   put_key(out, "habit");
   put_text(out, habit);
   put_key(out, "variants");
@@ -322,7 +325,7 @@ char *lg_job_sheet_json(const LgJobSheet *sheet)
   const gsize length = g_bytes_get_size(lg_sheet_bytes(sheet->sheet));
   GString *const out = g_string_sized_new(length * 3 + 160 * lg_sheet_n_records(sheet->sheet));
   g_string_append_c(out, '{');
-  put_head(out, sheet->sheet);
+  put_head(out, sheet);
   put_key(out, "inputs");
   g_string_append_c(out, '[');
   for (int i = 0; sheet->job != NULL && i < sheet->job->n_inputs; i++)

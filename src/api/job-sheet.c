@@ -1,5 +1,6 @@
 /* Opening sheets, and what is wrong with them. */
 #include "api/api-private.h"
+#include "base/words.h"
 #include <jansson.h>
 #include <string.h>
 
@@ -47,6 +48,27 @@ char **lg_job_sheet_variants(const LgJobSheet *sheet)
     if (lg_sheet_record(sheet->sheet, i)->kind == LG_KIND_VARIANT)
       g_strv_builder_add(names, lg_sheet_record(sheet->sheet, i)->name);
   return g_strv_builder_end(names);
+}
+
+/* Of the record, so that a sheet that does not read yet has one, too. */
+const char *lg_job_sheet_language(const LgJobSheet *sheet)
+{
+  const char *const *const known = lg_words_languages();
+  for (guint i = 0; i < lg_sheet_n_records(sheet->sheet); i++) {
+    const LgRecord *const record = lg_sheet_record(sheet->sheet, i);
+    const LgValue *const said =
+        record->kind == LG_KIND_JOB ? lg_record_key(record, "language") : NULL;
+    for (int k = 0; said != NULL && known[k] != NULL; k++)
+      if (g_strcmp0(said->text, known[k]) == 0)
+        return known[k];
+  }
+  return known[0];
+}
+
+const char *lg_translate(const char *english, const char *language)
+{
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(language));
+  return lg_words_find(english);
 }
 
 gboolean lg_job_sheet_take_variant(LgJobSheet *sheet, const char *name, GError **error)

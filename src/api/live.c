@@ -1,10 +1,11 @@
 /* A live sheet: opened from its own copy of the text, sized and checked once. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include "studies/shorts.h"
 #include <math.h>
 #include <string.h>
 
-const char *const lg_thing_words[] = {"wire", "pin", "part", "element", NULL};
+const char *const lg_thing_words[] = {N_("wire"), N_("pin"), N_("part"), N_("element"), NULL};
 
 json_t *lg_json_number(double value)
 {

@@ -62,6 +62,50 @@ static const char *mime_of(const char *path)
   return "application/octet-stream";
 }
 
+/* Words of other answers that the page shows. */
+static const char *const shown_words[] = {"wire",     "pin",      "part",    "element",  "danger",
+                                          "fault",    "unproven", "caution", "harmless", "measured",
+                                          "document", "told",     "guess"};
+
+static void put_word(json_t *texts, const char *english, const char *language)
+{
+  const char *const own = lg_translate(english, language);
+  if (own != english)
+    json_object_set_new(texts, english, json_string(own));
+}
+
+/* The page's texts are what t("..."), later("...") and <... data-t>...< hold, as scripts/words has
+ * it. */
+static void put_words_of(json_t *texts, GBytes *file, const char *language)
+{
+  gsize size;
+  const char *const bytes = g_bytes_get_data(file, &size);
+  g_autoptr(GRegex) text = g_regex_new(
+      "\\b(?:t|later)\\(\"((?:[^\"\\\\]|\\\\.)*)\"|\\bdata-t>([^<]*)", G_REGEX_OPTIMIZE, 0, NULL);
+  g_autoptr(GMatchInfo) match = NULL;
+  g_regex_match_full(text, bytes, (gssize)size, 0, 0, &match, NULL);
+  for (; g_match_info_matches(match); g_match_info_next(match, NULL)) {
+    g_autofree char *raw = g_match_info_fetch(match, g_match_info_get_match_count(match) - 1);
+    g_autofree char *english = g_strcompress(raw);
+    put_word(texts, english, language);
+  }
+}
+
+static LgAnswer *serve_words(const Server *server)
+{
+  const char *const language = lg_store_language(server->store);
+  json_t *const texts = json_object();
+  for (guint i = 0; i < G_N_ELEMENTS(shown_words); i++)
+    put_word(texts, shown_words[i], language);
+  GHashTableIter iter;
+  g_hash_table_iter_init(&iter, server->pages->marks);
+  for (gpointer path; g_hash_table_iter_next(&iter, &path, NULL);) {
+    g_autoptr(GBytes) file = g_resource_lookup_data(server->pages->resource, path, 0, NULL);
+    put_words_of(texts, file, language);
+  }
+  return lg_answer_value(json_pack("{s:s, s:o}", "language", language, "texts", texts));
+}
+
 static LgAnswer *serve_file(const Server *server, const LgRequest *request, const char *path)
 {
   const char *const mark = g_hash_table_lookup(server->pages->marks, path);
@@ -105,6 +149,8 @@ LgAnswer *lg_serve_page(Server *server, const LgRequest *request)
   }
   if (strcmp(first, "join") == 0)
     return server->lan ? serve_file(server, request, FILES "join.html") : lg_answer_not_found();
+  if (g_strcmp0(request->words[1], "words.json") == 0)
+    return serve_words(server);
   g_autofree char *path = g_strjoinv("/", request->words + 1);
   g_autofree char *whole = g_strconcat(FILES, path, NULL);
   return serve_file(server, request, whole);

@@ -805,6 +805,8 @@ static void test_page_files(Fixture *f, gconstpointer data)
   g_auto(Reply) index = ask(f, "GET", "/", NULL);
   g_autofree char *type = header_of(&index, "Content-Type");
   g_assert_cmpstr(type, ==, "text/html; charset=utf-8");
+  g_auto(Reply) words = ask(f, "GET", "/page/words.json", NULL);
+  g_assert_cmpstr(words.body, ==, "{\"language\":\"en\",\"texts\":{}}");
   g_auto(Reply) module = ask(f, "GET", "/page/main.mjs", NULL);
   g_autofree char *script = header_of(&module, "Content-Type");
   g_assert_cmpstr(script, ==, "text/javascript; charset=utf-8");

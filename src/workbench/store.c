@@ -421,6 +421,14 @@ char *lg_store_job_json(LgStore *store, guint ready)
   return whole;
 }
 
+const char *lg_store_language(LgStore *store)
+{
+  begin_work(store);
+  const char *const language = lg_job_sheet_language(sheet_of(store));
+  end_work(store);
+  return language;
+}
+
 char *lg_store_problems_json(const LgStore *store, const char *text, gsize length)
 {
   g_autoptr(GBytes) bytes = g_bytes_new(text, length);

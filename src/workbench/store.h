@@ -75,6 +75,8 @@ gboolean lg_store_take(LgStore *store, LgStoreTake take, guint *number, GError *
 
 /* The whole answer to `/job`; `ready`: the newest edition that is sized and checked, 0: none. */
 char *lg_store_job_json(LgStore *store, guint ready);
+/* Of the sheet's texts; static. */
+const char *lg_store_language(LgStore *store);
 /* {"problems": [...]} of any text. */
 char *lg_store_problems_json(const LgStore *store, const char *text, gsize length);
 

@@ -1,16 +1,16 @@
 // A circuit more: short questions, answered in any order; the records that come of them are shown before they go into the sheet.
 import { button, make, refill } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 // What one feeds most often: the part type, its letter (IEC 81346), what must be known of it, its pins.
 const loads = [
-  ["lamp", "E", "a filament lamp", { power: "21W" }], ["lamp-led", "E", "an LED lamp", { power: "18W" }],
-  ["fan", "M", "a fan", { power: "60W" }], ["pump", "M", "a pump", { run: "5A" }],
-  ["motor", "M", "a motor", { run: "5A", stall: "18A" }], ["heater", "E", "a heater", { power: "100W" }],
-  ["heater-pad", "E", "a heating pad", { power: "45W" }], ["solenoid", "Y", "a solenoid or valve", { current: "1.5A" }],
-  ["horn", "P", "a horn", {}], ["outlet", "X", "a power outlet", {}, "+", "-"], ["outlet-usb", "X", "a charging outlet", {}, "+", "-"],
+  ["lamp", "E", later("a filament lamp"), { power: "21W" }], ["lamp-led", "E", later("an LED lamp"), { power: "18W" }],
+  ["fan", "M", later("a fan"), { power: "60W" }], ["pump", "M", later("a pump"), { run: "5A" }],
+  ["motor", "M", later("a motor"), { run: "5A", stall: "18A" }], ["heater", "E", later("a heater"), { power: "100W" }],
+  ["heater-pad", "E", later("a heating pad"), { power: "45W" }], ["solenoid", "Y", later("a solenoid or valve"), { current: "1.5A" }],
+  ["horn", "P", later("a horn"), {}], ["outlet", "X", later("a power outlet"), {}, "+", "-"], ["outlet-usb", "X", later("a charging outlet"), {}, "+", "-"],
 ];
-const ways = [["relay", "a switch triggers a relay; the relay carries it"], ["key", "a relay follows the key"], ["switch", "a switch carries it all"], ["none", "it is fed all the time"]];
+const ways = [["relay", later("a switch triggers a relay; the relay carries it")], ["key", later("a relay follows the key")], ["switch", later("a switch carries it all")], ["none", later("it is fed all the time")]];
 
 const recordsOf = (desk, kind) => desk.job.records.filter((record) => record.kind === kind && record.variant === 0);
 
@@ -62,7 +62,7 @@ export function circuitRecords(desk, answer) {
   }
   if (answer.way === "relay" || answer.way === "key") {
     const relay = part(next("K"), volts(desk) === 24 ? "relay-make-24-r" : "relay-make-r", feedPlace, words);
-    const small = part(next("F"), "fuse-mini", placeOf(desk, answer.trigger), ` ${quoted(`coil of ${relay}`)}`);
+    const small = part(next("F"), "fuse-mini", placeOf(desk, answer.trigger), ` ${quoted(t("coil of {relay}", { relay }))}`);
     wire(`${fuse}.2`, `${relay}.30`, answer.colour, `length=${near}`);
     wire(`${relay}.87`, `${name}.${plus}`, answer.colour, way);
     wire(answer.trigger, `${small}.1`, "BK/RD", `length=${near}`);
@@ -77,7 +77,7 @@ export function circuitRecords(desk, answer) {
   wire(`${name}.${minus}`, ground, "BN", answer.ground && placeOf(desk, ground) !== answer.place ? way : `length=${near}`);
   const key = /^(.+)\.(15|75)$/.exec(answer.way === "none" || answer.way === "switch" ? answer.feed : answer.trigger);
   const input = key && desk.job.inputs.find((each) => each.name === key[1]);
-  if (input) lines.push(`need ${quoted(`${answer.words || name} is dead with the key off`)} ${name}.${plus} volts<0.5V when ${input.name}=${input.positions[0]}`);
+  if (input) lines.push(`need ${quoted(t("{name} is dead with the key off", { name: answer.words || name }))} ${name}.${plus} volts<0.5V when ${input.name}=${input.positions[0]}`);
   return lines;
 }
 
@@ -123,7 +123,7 @@ let ends = [];
 
 export const view = {
   name: "circuit",
-  title: "A circuit more",
+  title: later("A circuit more"),
   show(place, desk) {
     const asked = questions(desk), wrong = make("div", { role: "alert" });
     const area = make("textarea", { id: "q-records", rows: 14, spellcheck: "false", wrap: "off" });

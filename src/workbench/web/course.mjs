@@ -1,17 +1,17 @@
 // A use through time: strips of what happens, a time line, and the events in words.
 import { button, ink, make, refill } from "./make.mjs";
 import { dress, fileOf, watched } from "./study.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 const WIDE = 1000, HIGH = 180, MOST = 5, STEP_MS = 900;
 let course = null, timer = 0, now = 0;
 
 const kinds = [
-  { key: "bodies", title: "Temperatures", unit: "\u00b0C", of: (name, wires) => name.endsWith("_degC") && !wires.has(name.slice(0, -5)) },
-  { key: "wires", title: "Wires", unit: "\u00b0C", of: (name, wires) => name.endsWith("_degC") && wires.has(name.slice(0, -5)) },
-  { key: "amps", title: "Currents", unit: "A", of: (name) => name.endsWith("_A") },
-  { key: "volts", title: "Battery volts", unit: "V", of: (name) => name.endsWith("_V") },
-  { key: "charge", title: "Battery charge", unit: "%", of: (name) => name.endsWith("_charge"), factor: 100 },
+  { key: "bodies", title: later("Temperatures"), unit: "\u00b0C", of: (name, wires) => name.endsWith("_degC") && !wires.has(name.slice(0, -5)) },
+  { key: "wires", title: later("Wires"), unit: "\u00b0C", of: (name, wires) => name.endsWith("_degC") && wires.has(name.slice(0, -5)) },
+  { key: "amps", title: later("Currents"), unit: "A", of: (name) => name.endsWith("_A") },
+  { key: "volts", title: later("Battery volts"), unit: "V", of: (name) => name.endsWith("_V") },
+  { key: "charge", title: later("Battery charge"), unit: "%", of: (name) => name.endsWith("_charge"), factor: 100 },
 ];
 
 /** Columns of numbers by name; a quoted heading may hold commas. */
@@ -140,7 +140,7 @@ function drawCourse(out, desk) {
 
 export const view = {
   name: "course",
-  title: "Course",
+  title: later("Course"),
   show(place, desk, detail) {
     dress();
     const uses = desk.job.records.filter(({ kind, variant }) => kind === "use" && !variant);

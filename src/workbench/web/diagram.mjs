@@ -4,7 +4,7 @@ import { makeHands } from "./hands.mjs";
 import { button, ink, make, refill } from "./make.mjs";
 import { makeSlip } from "./slip.mjs";
 import { makeStage } from "./stage.mjs";
-import { degrees, figure, t } from "./words.mjs";
+import { degrees, figure, later, t } from "./words.mjs";
 
 const LIVE_V = 1, CARRIES_A = 0.01, KINDS = ["wire", "element", "pin", "part"];
 let desk, ends, stage, things, walk, marks, figures = false, sheetsKey = "";
@@ -282,7 +282,7 @@ function key() {
 
 export const view = {
   name: "diagram",
-  title: "Diagram",
+  title: later("Diagram"),
   show(place, theDesk) {
     desk = theDesk;
     stage = makeStage(t("Current-flow diagram: arrow keys walk along it, Enter chooses"));

@@ -2,7 +2,7 @@
 import { drawn } from "./drawn.mjs";
 import { button, make, refill } from "./make.mjs";
 import { makeStage } from "./stage.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 let ends = [], stage = null, asked = null;
 
@@ -44,7 +44,7 @@ async function open(desk, drawing, parts) {
 
 export const view = {
   name: "drawings",
-  title: "Drawings",
+  title: later("Drawings"),
   show(place, desk, detail) {
     stage = makeStage(t("Drawing"));
     const list = make("ul", { class: "list" }), parts = { save: make("div", { class: "save" }), title: make("h2", null, t("Drawings")) };
@@ -55,7 +55,7 @@ export const view = {
       name = drawing.name;
       refill(parts.title, drawing.title);
       refill(list, drawings.map((each) => make("li", null, make("button", { type: "button", "aria-pressed": String(each === drawing), onclick: () => { name = each.name; show(); } }, each.title,
-        make("small", null, each.sheets === null ? "" : each.sheets > 0 ? t(each.sheets === 1 ? "{sheets} sheet" : "{sheets} sheets", each) : each.wrong ?? t("nothing to draw"))))));
+        make("small", null, each.sheets === null ? "" : each.sheets > 0 ? each.sheets === 1 ? t("1 sheet") : t("{sheets} sheets", each) : each.wrong ?? t("nothing to draw"))))));
       stage.root.setAttribute("aria-label", drawing.title);
       open(desk, drawing, parts);
     };

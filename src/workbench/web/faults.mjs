@@ -1,17 +1,17 @@
 // The table of the fault campaign: every single fault, filtered by cause, severity and place, and from a row into the diagram.
 import { button, make, refill } from "./make.mjs";
 import { dress, watched } from "./study.mjs";
-import { degrees, figure, t } from "./words.mjs";
+import { degrees, figure, later, t } from "./words.mjs";
 
 const GRADES = ["danger", "fault", "caution", "known", "none"], FIRST = 60;
 let campaign = null, picks = { grade: "", manner: "", spot: "", text: "" }, order = { by: "grade", down: false }, shown = FIRST;
 
 const rank = (grade) => { const at = GRADES.indexOf(grade); return at < 0 ? GRADES.length : at; };
 const columns = [
-  { key: "grade", title: "Severity", value: (row) => rank(row.severity) }, { key: "fault", title: "Fault", value: (row) => row.fault },
-  { key: "effect", title: "What comes of it", value: (row) => row.effect }, { key: "short", title: "Current", value: (row) => -(row.short_A ?? -1) },
-  { key: "cleared", title: "Opens after", value: (row) => row.cleared_s ?? Infinity }, { key: "hottest", title: "Hottest wire", value: (row) => -(row.reached_degC ?? -1e3) },
-  { key: "driver", title: "Driver", value: (row) => row.driver }, { key: "state", title: "In state", value: (row) => row.state },
+  { key: "grade", title: later("Severity"), value: (row) => rank(row.severity) }, { key: "fault", title: later("Fault"), value: (row) => row.fault },
+  { key: "effect", title: later("What comes of it"), value: (row) => row.effect }, { key: "short", title: later("Current"), value: (row) => -(row.short_A ?? -1) },
+  { key: "cleared", title: later("Opens after"), value: (row) => row.cleared_s ?? Infinity }, { key: "hottest", title: later("Hottest wire"), value: (row) => -(row.reached_degC ?? -1e3) },
+  { key: "driver", title: later("Driver"), value: (row) => row.driver }, { key: "state", title: later("In state"), value: (row) => row.state },
 ];
 
 /** Things by name, with where each sits. */
@@ -38,8 +38,8 @@ function sort(report, desk) {
   const { things, spots } = thingsOf(desk);
   return report.tables["every-fault"].map((row) => {
     const words = row.fault.split(/\s+/), names = words.map((word) => word.replace(/[,;:]$/, "")).filter((word) => things.has(word));
-    const manner = words.filter((word) => !things.has(word.replace(/[,;:]$/, "")) && !/^[\d.,]+$/.test(word) && !/^m?A$/.test(word)).join(" ").replace(/\s+(at|of|and)$/, "").replace(/[,;:]+(?=\s|$)/g, "");
-    return { ...row, names: names.map((name) => ({ name, kind: things.get(name) })), manner, spots: [...new Set(names.flatMap((name) => spots.get(name) ?? []))] };
+    const manner = words.filter((word) => !things.has(word.replace(/[,;:]$/, "")) && !/^[\d.,]+$/.test(word) && !/^m?A$/.test(word)).join(" ").replace(/\s+(at|of|and|an|von|und)$/, "").replace(/[,;:]+(?=\s|$)/g, "");
+    return { ...row, severity: GRADES.find((grade) => [grade, t(grade)].includes(row.severity)), names: names.map((name) => ({ name, kind: things.get(name) })), manner, spots: [...new Set(names.flatMap((name) => spots.get(name) ?? []))] };
   });
 }
 
@@ -92,7 +92,7 @@ function line(row, desk) {
 
 export const view = {
   name: "faults",
-  title: "Faults",
+  title: later("Faults"),
   show(place, desk) {
     dress();
     const course = make("div", { class: "watched", "aria-live": "polite" }), out = make("div", null);

@@ -1,8 +1,8 @@
 // What stands against building, the worst first: the reason, the numbers, the remedy, and remedies that were tried.
 import { button, make, refill } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
-const grades = [["danger", "can burn or hurt"], ["fault", "will not do what is needed"], ["unproven", "rests on something not measured"], ["caution", "works, but is poor practice"]];
+const grades = [["danger", later("can burn or hurt")], ["fault", later("will not do what is needed")], ["unproven", later("rests on something not measured")], ["caution", later("works, but is poor practice")]];
 let ends = [], proofs = new Map();
 
 async function prove(desk, finding, place, press) {
@@ -57,7 +57,7 @@ function card(desk, finding) {
 
 export const view = {
   name: "findings",
-  title: "Findings",
+  title: later("Findings"),
   show(place, desk, detail) {
     const body = make("div", { class: "findings" });
     let first = true;

@@ -1,8 +1,8 @@
 // The hands: the key, the switches, what calls and what the loads do.
 import { button, make, refill } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
-const groups = [["hand", "Key and switches"], ["call", "What feels and calls"], ["demand", "What each load does"]];
+const groups = [["hand", later("Key and switches")], ["call", later("What feels and calls")], ["demand", later("What each load does")]];
 
 /** Why an input has no effect now, or "". */
 function waiting(desk, input) {

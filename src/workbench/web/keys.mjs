@@ -1,12 +1,12 @@
 // The keyboard: what each key does, and the page that tells it.
 import { button, lay, make } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 const list = [
-  ["?", "this page"], ["1 … 9", "the views, in their order"], ["Ctrl Z", "take back the last change"], ["Ctrl Shift Z", "do it again"],
-  ["H", "to the hands"], ["D", "to the drawing"], ["S", "to the slip"], ["/", "find a wire, pin or part"], ["R", "all hands at rest"], ["F", "figures beside the things"],
-  ["\u2190 \u2191 \u2192 \u2193", "in the drawing: to the next thing; on the empty paper: move it"], ["Enter", "choose the thing"], ["Esc", "put the slip away"],
-  ["+  \u2212  0", "in the drawing: nearer, farther, whole width"], ["Ctrl and wheel", "nearer and farther"],
+  ["?", later("this page")], ["1 … 9", later("the views, in their order")], ["Ctrl Z", later("take back the last change")], ["Ctrl Shift Z", later("do it again")],
+  ["H", later("to the hands")], ["D", later("to the drawing")], ["S", later("to the slip")], ["/", later("find a wire, pin or part")], ["R", later("all hands at rest")], ["F", later("figures beside the things")],
+  ["\u2190 \u2191 \u2192 \u2193", later("in the drawing: to the next thing; on the empty paper: move it")], ["Enter", later("choose the thing")], ["Esc", later("put the slip away")],
+  ["+  \u2212  0", later("in the drawing: nearer, farther, whole width")], ["Ctrl and wheel", later("nearer and farther")],
 ];
 const STORE = "loomgraft single keys";
 const single = () => localStorage.getItem(STORE) !== "off";

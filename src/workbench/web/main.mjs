@@ -190,6 +190,7 @@ async function readFindings() {
 let known = -1; // the newest edition that live knew when it was asked
 async function readJob() {
   desk.job = await ask("/job");
+  if (desk.job.language !== document.documentElement.lang) return location.reload();
   for (const input of Object.keys(desk.hands))
     if (!desk.job.inputs.some(({ name, positions }) => name === input && positions.includes(desk.hands[input]))) delete desk.hands[input];
   desk.tell("job");

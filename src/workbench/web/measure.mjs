@@ -1,5 +1,5 @@
 // What a meter shows: read from what is typed, held against what it should be, written as a record.
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 /** Units to choose from: as shown, as written in the sheet, factor. */
 export const units = {
@@ -7,12 +7,12 @@ export const units = {
   volts: [["V", "V", 1], ["mV", "mV", 1e-3]],
   current: [["A", "A", 1], ["mA", "mA", 1e-3]],
 };
-export const asks = { resistance: "ohms", volts: "volts", current: "amperes" };
+export const asks = { resistance: later("ohms"), volts: later("volts"), current: later("amperes") };
 
 /** {open: true}, {value, written}, or null when it is no reading. Point or comma. */
 export function readTyped(text, measures, unit) {
   const plain = text.trim().replace(/\u2212/g, "-").replace(",", ".");
-  if (/^(open|ol|o\.l\.?|0l|inf|\u221e)$/i.test(plain)) return measures === "resistance" ? { open: true } : null;
+  if (plain === t("open") || /^(open|ol|o\.l\.?|0l|inf|\u221e)$/i.test(plain)) return measures === "resistance" ? { open: true } : null;
   const found = /^([+-]?(?:\d+\.?\d*|\.\d+))\s*([a-z\u03a9\u2126]*)$/i.exec(plain);
   if (!found) return null;
   const written = found[2].replace(/[\u03a9\u2126]/, "ohm");

@@ -1,11 +1,11 @@
 // The papers: all that is printed and handed over, made by one long run that can be stopped.
 import { button, make, refill } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 const told = {
-  "packet.pdf": "All papers in one: cautions, diagram, tables, test sheets. Print this one.", "write-up.html": "The page for others: one file that opens anywhere, with the diagram to operate.",
-  "diagram.pdf": "The diagram alone.", "board.pdf": "The board at true length, to lay wires on.", "faces.pdf": "Faces of the plugs.", "routes.pdf": "Where the wires run.",
-  "labels.pdf": "Labels to cut out and stick on.", "guide.pdf": "What to do when something does not run.",
+  "packet.pdf": later("All papers in one: cautions, diagram, tables, test sheets. Print this one."), "write-up.html": later("The page for others: one file that opens anywhere, with the diagram to operate."),
+  "diagram.pdf": later("The diagram alone."), "board.pdf": later("The board at true length, to lay wires on."), "faces.pdf": later("Faces of the plugs."), "routes.pdf": later("Where the wires run."),
+  "labels.pdf": later("Labels to cut out and stick on."), "guide.pdf": later("What to do when something does not run."),
 };
 let run = null, timer = 0;
 
@@ -22,7 +22,7 @@ function files(id, names) {
 
 export const view = {
   name: "papers",
-  title: "Papers",
+  title: later("Papers"),
   show(place, desk) {
     const share = make("input", { type: "checkbox", id: "share" }), variant = make("select", { id: "variant" }, make("option", { value: "" }, t("as it stands")), desk.job.variants.map((name) => make("option", { value: name }, name)));
     const course = make("div", { class: "course", "aria-live": "polite" }), made = make("div", { class: "made" });

@@ -4,9 +4,9 @@ import { beginKept, conflicts, enter, entryOf, isSending, keep, others, recall, 
 import { button, make, refill } from "./make.mjs";
 import { asks, judge, nameFor, readingText, readTyped, tickText, today, units } from "./measure.mjs";
 import { seek } from "./seek.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
-const SHEETS = [["pre-power", "pp", "Before first power"], ["first-power", "fp", "First power, circuit by circuit"], ["readings", "er", "Readings in use"]];
+const SHEETS = [["pre-power", "pp", later("Before first power")], ["first-power", "fp", later("First power, circuit by circuit")], ["readings", "er", later("Readings in use")]];
 const CASH = "loomgraft phone sheets", WHO = "loomgraft phone who", WHERE = "loomgraft phone where";
 const place = document.getElementById("place"), acts = document.getElementById("acts"), sends = document.getElementById("sends");
 let job = null, sheets = {}, steps = {}, shown = "start", at = 0, who = recall(WHO, { by: "", instrument: "", lead: null }), reached = false, keepable = true, offlineStart = false;
@@ -89,9 +89,9 @@ function tellSends() {
   const asked = conflicts().length + refused().length, waits = waiting().length, elsewhere = others();
   let words;
   if (!keepable) words = t("This phone has no room to keep entries: write them on paper too.");
-  else if (asked > 0) words = t(asked === 1 ? "1 entry asks for your decision." : "{n} entries ask for your decision.", { n: asked });
+  else if (asked > 0) words = asked === 1 ? t("1 entry asks for your decision.") : t("{n} entries ask for your decision.", { n: asked });
   else if (waits > 0 && isSending() && reached) words = t("Sending {n} …", { n: waits });
-  else if (waits > 0) words = `${t(waits === 1 ? "1 entry is kept on this phone and goes to the computer when it answers." : "{n} entries are kept on this phone and go to the computer when it answers.", { n: waits })}${trouble()?.status === 401 || trouble()?.status === 403 ? ` ${t("This phone was shut out: join again.")}` : ""}`;
+  else if (waits > 0) words = `${waits === 1 ? t("1 entry is kept on this phone and goes to the computer when it answers.") : t("{n} entries are kept on this phone and go to the computer when it answers.", { n: waits })}${trouble()?.status === 401 || trouble()?.status === 403 ? ` ${t("This phone was shut out: join again.")}` : ""}`;
   else if (!reached) words = t("The computer does not answer. Go on: entries are kept on this phone.");
   else words = t("All entries are in the sheet.");
   if (elsewhere.length > 0) words += ` ${t("{n} for {file} wait until that sheet is open.", { n: elsewhere.length, file: elsewhere[0].file })}`;
@@ -141,12 +141,12 @@ function list(key) {
   foot(button(t("Back"), () => go("start")), button(t("Go on"), () => go(key, Math.max(0, steps[key].findIndex((step) => !standing(step)))), { class: "main" }));
 }
 
-const row = (name, words, plain) => words ? [make("dt", null, t(name)), make("dd", plain ? { class: "words" } : null, words)] : null;
+const row = (name, words, plain) => words ? [make("dt", null, name), make("dd", plain ? { class: "words" } : null, words)] : null;
 
 function told(step) {
   const { row: cells } = step;
-  return make("dl", { class: "leads" }, row("Red lead", step.red || cells.from), row("Black lead", step.black || cells.to), row("Fuses in", cells.fuses, true), row("Set", cells.set || (cells.state && step.when ? cells.state : ""), true), row("Limit", cells.limit),
-    row("Meter", cells.meter, true), row("Expect", cells.unit ? `${cells.expected} ${cells.unit} (${cells.least} \u2013 ${cells.most})` : cells.expected, true), cells.circuit ? row("Watch", cells.watch, true) : null);
+  return make("dl", { class: "leads" }, row(t("Red lead"), step.red || cells.from), row(t("Black lead"), step.black || cells.to), row(t("Fuses in"), cells.fuses, true), row(t("Set"), cells.set || (cells.state && step.when ? cells.state : ""), true), row(t("Limit"), cells.limit),
+    row(t("Meter"), cells.meter, true), row(t("Expect"), cells.unit ? `${cells.expected} ${cells.unit} (${cells.least} \u2013 ${cells.most})` : cells.expected, true), cells.circuit ? row(t("Watch"), cells.watch, true) : null);
 }
 
 const isLeads = (step) => step.measures === "resistance" && !step.red && !step.open;
@@ -189,14 +189,14 @@ function typed(key, step, stands) {
 function seen(key, step, stands) {
   const note = make("input", { id: "found", value: stands?.value ?? "", autocomplete: "off", maxlength: 120 });
   const say = (grade) => put(key, step, { grade, value: note.value.trim() });
-  return { body: make("div", { class: "list" }, make("label", { for: "found" }, t("What you saw, if it matters")), note, button(t("\u2715 Not as it should be"), () => say("bad"))), press: () => say("good"), words: t("\u2713 As it should be") };
+  return { body: make("div", { class: "list" }, make("label", { for: "found" }, t("What you saw, if it matters")), note, button(t("✕ Not as it should be"), () => say("bad"))), press: () => say("good"), words: t("✓ As it should be") };
 }
 
 function step(key) {
   const step = steps[key][at], stands = standing(step);
   const asked = step.measures ? typed(key, step, stands) : seen(key, step, stands);
   const says = stands && { waiting: t("Kept on this phone."), sent: t("In the sheet."), conflict: t("Somebody else wrote another value."), refused: stands.entry?.wrong }[stands.state];
-  refill(place, make("p", { class: "stage" }, t("{n} of {all} \u00b7 {stage}", { n: at + 1, all: steps[key].length, stage: step.stage })), heading(step.what || step.row.circuit), told(step),
+  refill(place, make("p", { class: "stage" }, t("{n} of {all} · {stage}", { n: at + 1, all: steps[key].length, stage: step.stage })), heading(step.what || step.row.circuit), told(step),
     stands && !step.measures ? make("p", { class: `judged ${stands.grade ?? ""}` }, `${stands.grade === "bad" ? t("Not as it should be.") : t("Done.")} ${stands.value ?? ""}`) : null, says ? make("p", { class: "soft", id: "stands" }, says) : null,
     stands?.state === "conflict" ? button(t("Decide"), () => go("decide")) : null, asked.body);
   foot(button(t("Back"), () => at > 0 ? go(key, at - 1) : go("start")), button(t("All steps"), () => go(`${key} list`)), button(t("Pass over"), () => at + 1 < steps[key].length ? go(key, at + 1) : go(`${key} list`)), button(asked.words ?? t("Keep"), asked.press, { class: "main" }));

@@ -3,7 +3,7 @@ import { drawn } from "./drawn.mjs";
 import { button, ink, make, refill } from "./make.mjs";
 import { quoted, readTyped, today, units } from "./measure.mjs";
 import { dress, study } from "./study.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 const WHO = "loomgraft phone who";
 let part = null, agreed = false, passed = new Set();
@@ -145,7 +145,7 @@ async function session(place, desk) {
 
 export const view = {
   name: "plug",
-  title: "Plug",
+  title: later("Plug"),
   show(place, desk, detail) {
     dress();
     const plugs = plugsOf(desk);

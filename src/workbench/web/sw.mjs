@@ -1,6 +1,6 @@
 // Keeps the phone's own page, so that it starts without the computer. What is entered is kept elsewhere, in kept.mjs.
 const STORE = "loomgraft phone";
-const files = ["/phone", ...["phone.css", "phone.mjs", "kept.mjs", "measure.mjs", "study.mjs", "seek.mjs", "ask.mjs", "make.mjs", "words.mjs", "mark.svg"].map((name) => `/page/${name}`)];
+const files = ["/phone", ...["phone.css", "phone.mjs", "kept.mjs", "measure.mjs", "study.mjs", "seek.mjs", "ask.mjs", "make.mjs", "words.mjs", "mark.svg", "words.json"].map((name) => `/page/${name}`)];
 
 addEventListener("install", (event) => event.waitUntil(caches.open(STORE).then((store) => store.addAll(files)).then(() => self.skipWaiting())));
 addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));

@@ -2,7 +2,7 @@
 import { recordText } from "./form.mjs";
 import { button, make, refill } from "./make.mjs";
 import { readRows, writeRows } from "./spread.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 const ROW = 40; // px, as in write.css
 const first = ["wire", "pin", "part", "element", "run", "place", "need", "reading"];
@@ -266,7 +266,7 @@ function tools(table, redraw) {
 
 export const view = {
   name: "tables",
-  title: "Tables",
+  title: later("Tables"),
   show(place, desk, detail) {
     if (detail) state.kind = detail;
     let table = null;

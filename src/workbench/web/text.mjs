@@ -1,6 +1,6 @@
 // The sheet as text: errors stand at their lines while one types.
 import { button, make, refill } from "./make.mjs";
-import { t } from "./words.mjs";
+import { later, t } from "./words.mjs";
 
 let kept = null, ends = []; // what is typed and not yet saved: {edition, text}
 
@@ -19,7 +19,7 @@ addEventListener("beforeunload", (event) => { if (kept) event.preventDefault(); 
 
 export const view = {
   name: "text",
-  title: "Text",
+  title: later("Text"),
   show(place, desk, detail) {
     const area = make("textarea", { id: "sheet-text", spellcheck: "false", autocomplete: "off", autocapitalize: "off", wrap: "off", "aria-label": t("The sheet as text"), "aria-describedby": "text-problems" });
     const lines = make("div", { class: "lines", "aria-hidden": "true" });

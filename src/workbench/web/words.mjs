@@ -1,20 +1,21 @@
-// The page's words. English stands in the code; another language is a table from the English to its own.
-const table = new Map();
-
-/** Takes a language: {"English": "its own", ...}. */
-export function learn(language, entries) {
+// The page's words. English stands in the code; the language of the job is a table from the English to its own, here before
+// any other module runs.
+let table = {};
+try {
+  const { language, texts } = await (await fetch("/page/words.json")).json();
   document.documentElement.lang = language;
-  for (const [english, own] of Object.entries(entries)) table.set(english, own);
-}
+  table = texts;
+} catch { /* without an answer the page speaks English */ }
+for (const element of document.querySelectorAll("[data-t]")) element.textContent = t(element.textContent);
 
 /** The text in the page's language; {name} in it is replaced by values.name. */
 export function t(text, values) {
-  const said = table.get(text) ?? text;
+  const said = table[text] ?? text;
   return values ? said.replace(/\{(\w+)\}/g, (whole, key) => values[key] ?? whole) : said;
 }
 
-/** 1 danger, 2 dangers. */
-export const count = (n, one, many) => t(n === 1 ? `{n} ${one}` : `{n} ${many}`, { n });
+/** Marks a text that t() takes elsewhere. */
+export const later = (text) => text;
 
 /** A figure with three digits that count and its unit, as a person reads it. */
 export function figure(value, unit) {
