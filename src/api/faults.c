@@ -1,5 +1,6 @@
 /* The fault campaign as a report. */
 #include "api/api-private.h"
+#include "base/words.h"
 
 static void note(LgReport *report, char *text)
 {
@@ -12,8 +13,8 @@ static char *verdict(const LgCampaign *faults)
   for (int i = 0; i < faults->n_effects; i++)
     n[faults->effects[i].severity]++;
   return g_strdup_printf(
-      "Of %d single faults %d can burn or hurt, %d make something fail, %d are to be known, and %d "
-      "change nothing that matters.",
+      T_("Of %d single faults %d can burn or hurt, %d make something fail, %d are to be known, and "
+         "%d change nothing that matters."),
       faults->n_effects, n[LG_SEVERITY_DANGER], n[LG_SEVERITY_FAULT], n[LG_SEVERITY_CAUTION],
       n[LG_SEVERITY_HARMLESS]);
 }
@@ -21,37 +22,40 @@ static char *verdict(const LgCampaign *faults)
 static void note_coverage(LgReport *report, const LgCampaign *faults)
 {
   const char *const which =
-      faults->all_states
-          ? "every lasting state"
-          : "the states that show an extreme, the state of rest, and a set that covers every pair "
-            "of input positions";
-  note(report,
-       g_strdup_printf(
-           "Coverage: %d faults x %d states (%s; %" G_GUINT64_FORMAT
-           " are possible) = %" G_GUINT64_FORMAT " pairs. %" G_GUINT64_FORMAT
-           " were solved; in the others the fault's place carries no current and no volts, so the "
-           "healthy solution answers. After what opens has opened, %" G_GUINT64_FORMAT
-           " more. States in which a load starts or stalls for seconds are not among them.",
-           faults->n_effects - faults->n_not_solved, faults->n_states, which, faults->n_possible,
-           faults->n_pairs, faults->n_solved, faults->n_after));
-  if (faults->n_not_solved > 0)
-    note(report, g_strdup_printf("%d faults touch cavities that may belong to a restraint circuit: "
-                                 "they are named, never solved.",
-                                 faults->n_not_solved));
+      faults->all_states ? T_("every lasting state")
+                         : T_("the states that show an extreme, the state of rest, and a set that "
+                              "covers every pair of input positions");
+  g_autofree char *possible = g_strdup_printf("%" G_GUINT64_FORMAT, faults->n_possible);
+  g_autofree char *pairs = g_strdup_printf("%" G_GUINT64_FORMAT, faults->n_pairs);
+  g_autofree char *solved = g_strdup_printf("%" G_GUINT64_FORMAT, faults->n_solved);
+  g_autofree char *after = g_strdup_printf("%" G_GUINT64_FORMAT, faults->n_after);
   note(
       report,
-      g_strdup("Rests on: shorts of 5 mohm, wires touching plus meet the strongest live feed that "
-               "runs with them; fuses open at the late edge of their band, at the coldest of "
-               "their place; wires lie alone in their covering at its hottest, from their greatest "
-               "load; they may reach the end-of-short temperature of their insulation for 5 s, its "
-               "overload temperature for 6 h, its class for ever. Terms: IEC 60812 (memory)."));
+      g_strdup_printf(
+          T_("Coverage: %d faults x %d states (%s; %s are possible) = %s pairs. %s were solved; in "
+             "the others the fault's place carries no current and no volts, so the healthy "
+             "solution answers. After what opens has opened, %s more. States in which a load "
+             "starts or stalls for seconds are not among them."),
+          faults->n_effects - faults->n_not_solved, faults->n_states, which, possible, pairs,
+          solved, after));
+  if (faults->n_not_solved > 0)
+    note(report, g_strdup_printf(T_("%d faults touch cavities that may belong to a restraint "
+                                    "circuit: they are named, never solved."),
+                                 faults->n_not_solved));
+  note(report,
+       g_strdup(
+           T_("Rests on: shorts of 5 mohm, wires touching plus meet the strongest live feed that "
+              "runs with them; fuses open at the late edge of their band, at the coldest of "
+              "their place; wires lie alone in their covering at its hottest, from their greatest "
+              "load; they may reach the end-of-short temperature of their insulation for 5 s, its "
+              "overload temperature for 6 h, its class for ever. Terms: IEC 60812 (memory).")));
   note(report, faults->n_tried == 0
-                   ? g_strdup("No remedy was tried.")
-                   : g_strdup_printf("Remedies were tried for the %d gravest causes that the sheet "
-                                     "can mend, and %d found: each was written into the sheet in "
-                                     "memory, read, sized, checked and solved again.",
+                   ? g_strdup(T_("No remedy was tried."))
+                   : g_strdup_printf(T_("Remedies were tried for the %d gravest causes that the "
+                                        "sheet can mend, and %d found: each was written into the "
+                                        "sheet in memory, read, sized, checked and solved again."),
                                      faults->n_tried, faults->n_remedied));
-  note(report, g_strdup("This is an aid to a competent person, not a proof of safety."));
+  note(report, g_strdup(T_("This is an aid to a competent person, not a proof of safety.")));
 }
 
 LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error)
@@ -63,6 +67,7 @@ LgReport *lg_faults(LgJobSheet *sheet, const LgFaultsAsk *ask, GError **error)
     g_set_error_literal(error, LG_ERROR, LG_ERROR_SHEET, reason->message);
   if (sizing == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(job->language));
   const LgFaultsAsk usual = {0};
   const LgFaultsAsk *const a = ask != NULL ? ask : &usual;
   const LgCampaignOptions options = {.most_pairs = a->most_pairs,

@@ -1,6 +1,7 @@
 /* What an unknown plug holds, as a report. */
 #include "api/api-private.h"
 #include "base/text.h"
+#include "base/words.h"
 #include "packet/tables.h"
 #include "studies/cautions.h"
 
@@ -28,7 +29,7 @@ static void add_caution(LgReport *report, const char *name)
 {
   for (const LgCaution *caution = lg_cautions; caution->name != NULL; caution++)
     for (int i = 0; g_str_equal(caution->name, name) && caution->lines[i] != NULL; i++)
-      g_ptr_array_add(report->notes, g_strdup(caution->lines[i]));
+      g_ptr_array_add(report->notes, g_strdup(T_(caution->lines[i])));
 }
 
 /* On what the classes rest, each once. */
@@ -50,17 +51,21 @@ static char *verdict(const LgPartIdentity *of)
   const char *const name = of->job->parts[of->part].name;
   if (id == NULL)
     return g_strdup_printf(
-        "%s is left alone: it may belong to a restraint. Nothing was identified.", name);
+        T_("%s is left alone: it may belong to a restraint. Nothing was identified."), name);
   if (id->n_probes == 0)
-    return g_strdup_printf("%s: no reading of ohms yet. The first one is proposed below.", name);
+    return g_strdup_printf(T_("%s: no reading of ohms yet. The first one is proposed below."),
+                           name);
   guint clashes = 0;
   for (int i = 0; i < id->n_probes; i++)
     clashes += id->clash[i] != FALSE;
   g_autofree char *against =
-      clashes > 0 ? g_strdup_printf(" %u of them contradict each other.", clashes) : g_strdup("");
-  return g_strdup_printf("%s: %u thing%s found from %d reading%s.%s %s", name, id->found->len,
-                         id->found->len == 1 ? "" : "s", id->n_probes, id->n_probes == 1 ? "" : "s",
-                         against, heat);
+      clashes > 0 ? g_strdup_printf(T_(" %u of them contradict each other."), clashes)
+                  : g_strdup("");
+  g_autofree char *things =
+      g_strdup_printf(id->found->len == 1 ? T_("%u thing") : T_("%u things"), id->found->len);
+  g_autofree char *readings =
+      g_strdup_printf(id->n_probes == 1 ? T_("%d reading") : T_("%d readings"), id->n_probes);
+  return g_strdup_printf(T_("%s: %s found from %s.%s %s"), name, things, readings, against, heat);
 }
 
 LgReport *lg_identify(LgJobSheet *sheet, const char *part, GError **error)
@@ -69,6 +74,7 @@ LgReport *lg_identify(LgJobSheet *sheet, const char *part, GError **error)
   const int index = job == NULL ? -1 : part_named(job, part, error);
   if (index < 0)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(job->language));
   g_autoptr(LgPartIdentity) of = lg_part_identity_new(job, index);
   LgReport *const report = lg_report_new("identify", job->title);
   report->habit = job->habit;
@@ -88,8 +94,8 @@ LgReport *lg_identify(LgJobSheet *sheet, const char *part, GError **error)
   note_classes(report, of->identity);
   g_ptr_array_add(
       report->notes,
-      g_strdup("An ohmmeter only on a dead circuit with the plug apart, never on control "
-               "units. Figures are aids to a competent person."));
+      g_strdup(T_("An ohmmeter only on a dead circuit with the plug apart, never on control "
+                  "units. Figures are aids to a competent person.")));
   return report;
 }
 

@@ -72,14 +72,14 @@ static GPtrArray *make_labels(const LgLive *live, double wide_mm, double high_mm
 }
 
 static const Kind kinds[] = {
-    {"diagram", "Current-flow diagram", make_diagram, "nothing to draw"},
-    {"faces", "Connector faces", make_faces,
-     "no part has a face: say `rows` and `columns` at a part, or give it three pins and more"},
-    {"routes", "Route plan", make_routes, "no place and no run in the sheet"},
-    {"openings", "Openings at full scale", make_openings,
-     "no place has an `opening` with a part of known `body` in it"},
-    {"board", "Board at full scale", make_board, "no new wire to lay out"},
-    {"labels", "Labels", make_labels, "no new wire, fuse or relay to label"},
+    {"diagram", N_("Current-flow diagram"), make_diagram, N_("nothing to draw")},
+    {"faces", N_("Connector faces"), make_faces,
+     N_("no part has a face: say `rows` and `columns` at a part, or give it three pins and more")},
+    {"routes", N_("Route plan"), make_routes, N_("no place and no run in the sheet")},
+    {"openings", N_("Openings at full scale"), make_openings,
+     N_("no place has an `opening` with a part of known `body` in it")},
+    {"board", N_("Board at full scale"), make_board, N_("no new wire to lay out")},
+    {"labels", N_("Labels"), make_labels, N_("no new wire, fuse or relay to label")},
 };
 
 #define COURSE "course-"
@@ -147,8 +147,8 @@ char *lg_live_drawings_json(LgLive *live)
   json_t *const root = json_object(), *const list = json_array();
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
     const guint n = sheets_of(live, kinds[i].name, NULL)->len;
-    json_array_append_new(list, drawing_json(kinds[i].name, kinds[i].title, json_integer(n),
-                                             n == 0 ? kinds[i].without : NULL));
+    json_array_append_new(list, drawing_json(kinds[i].name, T_(kinds[i].title), json_integer(n),
+                                             n == 0 ? T_(kinds[i].without) : NULL));
   }
   for (int u = 0; u < live->job->n_uses; u++) {
     const LgUse *const use = &live->job->uses[u];

@@ -1,6 +1,7 @@
 /* A fault put in by hand: which there are on a thing, and what one does in the state that is
  * shown. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include <math.h>
 #include <string.h>
 
@@ -75,6 +76,7 @@ static gboolean is_on(const LgJob *job, const LgFailure *fault, LgThingKind thin
 
 char *lg_live_faults_json(LgLive *live, const char *kind, const char *name, GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   LgThingKind thing;
   int index;
   if (!lg_live_find(live, kind, name, &thing, &index, error))
@@ -102,14 +104,14 @@ static char *clears_words(const LgLive *live, const LgEffect *effect)
 {
   const LgJob *const job = live->job;
   if (effect->cleared_by < 0)
-    return effect->hottest >= 0 && effect->lasting ? g_strdup("nothing opens") : NULL;
+    return effect->hottest >= 0 && effect->lasting ? g_strdup(T_("nothing opens")) : NULL;
   const LgElement *const guard = &job->elements[effect->cleared_by];
   const char *const name =
       job->parts[guard->part].n_elements == 1 ? job->parts[guard->part].name : guard->name;
   if (isinf(effect->cleared_s))
-    return g_strdup_printf("%s is overloaded but may never open", name);
+    return g_strdup_printf(T_("%s is overloaded but may never open"), name);
   g_autofree char *within = lg_quantity_print(effect->cleared_s, LG_DIM_TIME, job->habit, 2);
-  return g_strdup_printf("%s opens after %s at the latest", name, within);
+  return g_strdup_printf(T_("%s opens after %s at the latest"), name, within);
 }
 
 /* Sentences of a text; a name in quotes may hold what looks like the end of one. */
@@ -133,6 +135,7 @@ static json_t *sentences_json(const char *text)
 
 json_t *lg_live_put_fault(LgLive *live, const char *key, GError **error)
 {
+  static const char *const grades[LG_N_SEVERITIES] = {"danger", "fault", "caution", "harmless"};
   list_faults(live);
   const LgFailure *const fault = g_hash_table_lookup(live->fault_keys, key);
   if (fault == NULL) {
@@ -149,7 +152,7 @@ json_t *lg_live_put_fault(LgLive *live, const char *key, GError **error)
     json_array_append_new(opened, lg_json_text(live->job->elements[view.opened[i]].name));
   json_object_set_new(object, "key", lg_json_text(key));
   json_object_set_new(object, "words", lg_json_text(words));
-  json_object_set_new(object, "grade", json_string(lg_severity_word(view.effect.severity)));
+  json_object_set_new(object, "grade", json_string(grades[view.effect.severity]));
   json_object_set_new(object, "clears", lg_json_text(clears));
   json_object_set_new(object, "opened", opened);
   json_object_set_new(object, "short_A", lg_json_number(view.effect.short_A));

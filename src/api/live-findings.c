@@ -1,5 +1,6 @@
 /* The check's findings, each with a name that stays and the thing that it is about. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include <string.h>
 
 int lg_live_record_at(const LgJob *job, int line)
@@ -44,6 +45,12 @@ static gboolean is_thing_record(LgKind kind)
          kind == LG_KIND_ELEMENT;
 }
 
+/* The same up to the name. */
+static gboolean starts_as(const char *text, const char *format)
+{
+  return strncmp(text, format, strcspn(format, "%")) == 0;
+}
+
 /* The last name in "pins 30, 87 of K1", "wire W3", "load M1.pump"; else what its line defines. */
 static LgSubject subject_of(const LgJob *job, const LgFinding *finding)
 {
@@ -56,7 +63,7 @@ static LgSubject subject_of(const LgJob *job, const LgFinding *finding)
     return subject;
   }
   g_auto(GStrv) words = g_strsplit_set(finding->subject != NULL ? finding->subject : "", " ,", -1);
-  const gboolean is_wire = words[0] != NULL && g_str_has_prefix(words[0], "wire");
+  const gboolean is_wire = finding->subject != NULL && starts_as(finding->subject, T_("wire %s"));
   for (guint i = g_strv_length(words); i > 0; i--)
     if (find_thing(job, words[i - 1], is_wire, &subject))
       return subject;
@@ -105,7 +112,8 @@ static json_t *finding_json(const LgLive *live, guint i)
   json_object_set_new(object, "id", lg_json_text(subject->id));
   json_object_set_new(object, "grade", json_string(lg_grade_word(finding->grade)));
   json_object_set_new(object, "rule", lg_json_text(finding->rule));
-  json_object_set_new(object, "title", lg_json_text(rule != NULL ? rule->title : finding->rule));
+  json_object_set_new(object, "title",
+                      lg_json_text(rule != NULL ? T_(rule->title) : finding->rule));
   json_object_set_new(object, "subject", lg_json_text(finding->subject));
   json_object_set_new(object, "where", where);
   json_object_set_new(object, "what", lg_json_text(finding->what));
@@ -116,6 +124,7 @@ static json_t *finding_json(const LgLive *live, guint i)
 
 char *lg_live_findings_json(LgLive *live)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   g_autofree char *verdict = lg_verdict(live->findings);
   json_t *const root = json_object(), *const list = json_array();
   for (guint i = 0; i < live->findings->len; i++)

@@ -1,6 +1,7 @@
 /* Remedies, each tried before it is named: the edit is made in memory, and the sheet read, sized
  * and checked again. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include "studies/mend.h"
 #include <math.h>
@@ -45,13 +46,13 @@ static void tell_sizes(json_t *list, const LgSizing *before, const LgSizing *aft
     g_autofree char *now = lg_words_size(after->chosen[w]);
     g_autofree char *was = old >= 0 ? lg_words_size(before->chosen[old]) : NULL;
     if (old < 0)
-      tell(list, g_strdup_printf("new wire %s, %s", b->wires[w].name, now));
+      tell(list, g_strdup_printf(T_("new wire %s, %s"), b->wires[w].name, now));
     else if (strcmp(now, was) != 0)
-      tell(list, g_strdup_printf("%s in %s instead of %s", b->wires[w].name, now, was));
+      tell(list, g_strdup_printf(T_("%s in %s instead of %s"), b->wires[w].name, now, was));
   }
   for (int w = 0; w < a->n_wires; w++)
     if (lg_job_find_wire(b, a->wires[w].name) < 0)
-      tell(list, g_strdup_printf("no wire %s", a->wires[w].name));
+      tell(list, g_strdup_printf(T_("no wire %s"), a->wires[w].name));
 }
 
 static void tell_ratings(json_t *list, const LgSizing *before, const LgSizing *after)
@@ -65,9 +66,9 @@ static void tell_ratings(json_t *list, const LgSizing *before, const LgSizing *a
                  was_A = old >= 0 ? before->fuses[old].rating_A : NAN;
     if (now_A == was_A || (isnan(now_A) && isnan(was_A)))
       continue;
-    g_autofree char *now = isnan(now_A) ? g_strdup("no rating") : lg_words_rating(now_A);
-    g_autofree char *was = isnan(was_A) ? g_strdup("none") : lg_words_rating(was_A);
-    tell(list, g_strdup_printf("%s with %s instead of %s", lg_words_name(b, e), now, was));
+    g_autofree char *now = isnan(now_A) ? g_strdup(T_("no rating")) : lg_words_rating(now_A);
+    g_autofree char *was = isnan(was_A) ? g_strdup(T_("none")) : lg_words_rating(was_A);
+    tell(list, g_strdup_printf(T_("%s with %s instead of %s"), lg_words_name(b, e), now, was));
   }
 }
 
@@ -78,7 +79,7 @@ static void tell_copper(json_t *list, const LgSizing *before, const LgSizing *af
   if (fabs(more_kg) < 0.5e-3)
     return;
   g_autofree char *mass = lg_quantity_print(fabs(more_kg), LG_DIM_MASS, habit, 2);
-  tell(list, g_strdup_printf("%s %s copper", mass, more_kg > 0 ? "more" : "less"));
+  tell(list, g_strdup_printf(more_kg > 0 ? T_("%s more copper") : T_("%s less copper"), mass));
 }
 
 /* Other findings that go with it, and milder ones that come. */
@@ -88,12 +89,12 @@ static void tell_findings(json_t *list, const LgLive *live, guint finding, const
     const LgFinding *const f = live->findings->pdata[i];
     if (i != finding && !lg_findings_have(m->findings, f))
       tell(list,
-           g_strdup_printf("also mends %s: %s", f->subject != NULL ? f->subject : "", f->rule));
+           g_strdup_printf(T_("also mends %s: %s"), f->subject != NULL ? f->subject : "", f->rule));
   }
   for (guint i = 0; i < m->findings->len; i++) {
     const LgFinding *const f = m->findings->pdata[i];
     if (!lg_findings_have(live->findings, f))
-      tell(list, g_strdup_printf("then %s %s: %s", lg_grade_word(f->grade),
+      tell(list, g_strdup_printf(T_("then %s %s: %s"), T_(lg_grade_word(f->grade)),
                                  f->subject != NULL ? f->subject : "", f->what));
   }
 }
@@ -153,6 +154,7 @@ static json_t *try_one(const LgLive *live, guint finding, const LgCandidate *can
 
 char *lg_live_prove_json(LgLive *live, const char *finding, GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   const int index = finding_named(live, finding);
   if (index < 0) {
     g_set_error(error, LG_ERROR, LG_ERROR_CALL, "there is no finding `%s` in this edition",

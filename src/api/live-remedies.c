@@ -1,6 +1,7 @@
 /* What may help against a finding, by its rule: edits of the sheet, the smallest change first. None
  * is named to anybody before it was tried. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include "packet/tables-private.h"
 #include "studies/mend.h"
 #include <math.h>
@@ -167,12 +168,12 @@ static void wire_auto(Trying *t)
     if (names->len == 0 && wires->len > 1) {
       json_t *const one = json_array();
       set_wire(t, one, w, "size", "auto");
-      add(t, g_strdup_printf("choose the size of %s anew", t->job->wires[w].name), one);
+      add(t, g_strdup_printf(T_("choose the size of %s anew"), t->job->wires[w].name), one);
     }
     set_wire(t, all, w, "size", "auto");
     lg_words_add(names, ", ", t->job->wires[w].name);
   }
-  add(t, g_strdup_printf("choose the size of %s anew", names->str), all);
+  add(t, g_strdup_printf(T_("choose the size of %s anew"), names->str), all);
 }
 
 static void wire_sizes(Trying *t)
@@ -191,7 +192,7 @@ static void wire_sizes(Trying *t)
       json_t *const edits = json_array();
       g_autofree char *size = lg_words_size(conductor);
       set_wire(t, edits, w, "size", conductor->name);
-      add(t, g_strdup_printf("%s in %s", t->job->wires[w].name, size), edits);
+      add(t, g_strdup_printf(T_("%s in %s"), t->job->wires[w].name, size), edits);
     }
   }
 }
@@ -225,7 +226,7 @@ static void wire_insulation(Trying *t)
         lg_words_quantity(t->job, insulation->temperature_K, LG_DIM_TEMPERATURE);
     set_wire(t, edits, w, "insulation", insulation->name);
     add(t,
-        g_strdup_printf("%s with insulation %s, which bears %s", t->job->wires[w].name,
+        g_strdup_printf(T_("%s with insulation %s, which bears %s"), t->job->wires[w].name,
                         insulation->name, bears),
         edits);
   }
@@ -252,12 +253,12 @@ static void all_anew(Trying *t)
 {
   json_t *const edits = json_array();
   set_given_sizes(t, edits);
-  add(t, g_strdup("choose all sizes anew"), json_deep_copy(edits));
+  add(t, g_strdup(T_("choose all sizes anew")), json_deep_copy(edits));
   for (int e = 0; e < t->job->n_elements; e++)
     if (lg_element_is_protection(t->job->elements[e].kind) && !t->job->elements[e].rating_auto &&
         t->job->parts[t->job->elements[e].part].is == LG_IS_NEW)
       set(t, edits, rating_record(t->job, e), "rating", "auto");
-  add(t, g_strdup("choose all sizes and ratings anew"), edits);
+  add(t, g_strdup(T_("choose all sizes and ratings anew")), edits);
 }
 
 static void wire_away(Trying *t)
@@ -266,7 +267,7 @@ static void wire_away(Trying *t)
     return;
   json_t *const edits = json_array();
   drop(t, edits, (int)t->job->wires[t->index].record);
-  add(t, g_strdup_printf("take %s out of the sheet", t->job->wires[t->index].name), edits);
+  add(t, g_strdup_printf(T_("take %s out of the sheet"), t->job->wires[t->index].name), edits);
 }
 
 static void record_away(Trying *t)
@@ -277,7 +278,7 @@ static void record_away(Trying *t)
   const LgRecord *const record = lg_sheet_record(t->job->sheet, (guint)t->record);
   drop(t, edits, t->record);
   add(t,
-      g_strdup_printf("take %s %s out of the sheet", lg_kinds[record->kind].word,
+      g_strdup_printf(T_("take %s %s out of the sheet"), lg_kinds[record->kind].word,
                       record->name != NULL ? record->name : ""),
       edits);
 }
@@ -311,7 +312,7 @@ static void wire_colour(Trying *t)
     n++;
     json_t *const edits = json_array();
     set_wire(t, edits, t->index, "colour", colours[i]);
-    add(t, g_strdup_printf("%s in %s", t->job->wires[t->index].name, colours[i]), edits);
+    add(t, g_strdup_printf(T_("%s in %s"), t->job->wires[t->index].name, colours[i]), edits);
   }
 }
 
@@ -331,7 +332,7 @@ static void fuse_auto(Trying *t)
   if (!t->job->elements[fuse].rating_auto) {
     json_t *const edits = json_array();
     set_rating(t, edits, fuse, "auto");
-    add(t, g_strdup_printf("choose the rating of %s anew", name), edits);
+    add(t, g_strdup_printf(T_("choose the rating of %s anew"), name), edits);
   }
 }
 
@@ -349,7 +350,7 @@ static void fuse_and_wires(Trying *t)
     if (is_given(t->job, g_array_index(wires, int, i)))
       set_wire(t, edits, g_array_index(wires, int, i), "size", "auto");
   add(t,
-      g_strdup_printf("choose the rating of %s and the sizes behind it anew",
+      g_strdup_printf(T_("choose the rating of %s and the sizes behind it anew"),
                       fuse >= 0 ? lg_words_name(t->job, fuse) : ""),
       edits);
 }
@@ -372,7 +373,7 @@ static void fuse_ratings(Trying *t, int direction)
     g_autofree char *number = lg_number_print(f->rating_A, 6);
     g_autofree char *value = g_strconcat(number, "A", NULL);
     set_rating(t, edits, fuse, value);
-    add(t, g_strdup_printf("%s with %s A", lg_words_name(t->job, fuse), number), edits);
+    add(t, g_strdup_printf(T_("%s with %s A"), lg_words_name(t->job, fuse), number), edits);
   }
 }
 
@@ -416,10 +417,10 @@ static void put_fuse(Trying *t, int wire, int end, const char *type)
   append(edits, text);
   json_t *const resized = json_deep_copy(edits);
   set_given_sizes(t, resized);
-  add(t, g_strdup_printf("a fuse (%s) in %s, 0.15 m from %s", type, w->name, pin->name), edits);
+  add(t, g_strdup_printf(T_("a fuse (%s) in %s, 0.15 m from %s"), type, w->name, pin->name), edits);
   add(t,
-      g_strdup_printf("a fuse (%s) in %s, 0.15 m from %s, and all sizes chosen anew", type, w->name,
-                      pin->name),
+      g_strdup_printf(T_("a fuse (%s) in %s, 0.15 m from %s, and all sizes chosen anew"), type,
+                      w->name, pin->name),
       resized);
 }
 
@@ -493,7 +494,7 @@ static void part_type(Trying *t)
     n++;
     json_t *const edits = json_array();
     set(t, edits, record, "type", type->name);
-    add(t, g_strdup_printf("%s as %s", t->job->parts[part].name, type->name), edits);
+    add(t, g_strdup_printf(T_("%s as %s"), t->job->parts[part].name, type->name), edits);
   }
 }
 
@@ -517,7 +518,7 @@ static void sizes_and_type(Trying *t)
     part_type(&other);
     for (guint k = first; k < t->out->len; k++) {
       LgCandidate *const candidate = &g_array_index(t->out, LgCandidate, k);
-      char *const words = g_strdup_printf("%s, and all sizes chosen anew", candidate->words);
+      char *const words = g_strdup_printf(T_("%s, and all sizes chosen anew"), candidate->words);
       set_given_sizes(t, candidate->edits);
       g_free(candidate->words);
       candidate->words = words;
@@ -550,7 +551,7 @@ static void pin_terminals(Trying *t, int pin)
       set(t, edits, record, "terminal", terminal->name);
     else
       append(edits, text);
-    add(t, g_strdup_printf("a %s terminal at %s", terminal->name, job->pins[pin].name), edits);
+    add(t, g_strdup_printf(T_("a %s terminal at %s"), terminal->name, job->pins[pin].name), edits);
   }
 }
 
@@ -576,7 +577,7 @@ static void turn_round(Trying *t)
       for (int side = 0; side < 2; side++)
         if (t->job->wires[w].pin[k] == e->pin[side])
           set_wire(t, edits, w, k == 0 ? "from" : "to", t->job->pins[e->pin[1 - side]].name);
-  add(t, g_strdup_printf("turn %s round", lg_words_name(t->job, element)), edits);
+  add(t, g_strdup_printf(T_("turn %s round"), lg_words_name(t->job, element)), edits);
 }
 
 /* The coil that an output works, from the words of the finding. */
@@ -610,7 +611,8 @@ static void coil_quenched(Trying *t)
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++) {
     json_t *const edits = json_array();
     set(t, edits, record, "suppression", kinds[i]);
-    add(t, g_strdup_printf("%s with a %s across its coil", lg_words_name(t->job, coil), kinds[i]),
+    add(t,
+        g_strdup_printf(T_("%s with a %s across its coil"), lg_words_name(t->job, coil), kinds[i]),
         edits);
   }
 }
@@ -644,7 +646,7 @@ static void run_cover(Trying *t)
     n++;
     json_t *const edits = json_array();
     set(t, edits, t->record, "cover", cover->name);
-    add(t, g_strdup_printf("%s over run %s", cover->name, t->job->runs[run].name), edits);
+    add(t, g_strdup_printf(T_("%s over run %s"), cover->name, t->job->runs[run].name), edits);
   }
 }
 
@@ -654,7 +656,7 @@ static void wire_sheathed(Trying *t)
     return;
   json_t *const edits = json_array();
   set_wire(t, edits, t->index, "sheathed", "yes");
-  add(t, g_strdup_printf("%s in a sheath over its whole length", t->job->wires[t->index].name),
+  add(t, g_strdup_printf(T_("%s in a sheath over its whole length"), t->job->wires[t->index].name),
       edits);
 }
 

@@ -1,5 +1,6 @@
 /* One state, solved, as JSON. */
 #include "api/live-private.h"
+#include "base/words.h"
 #include <math.h>
 
 static const char *const outcome_words[] = {"settled", "latching", "chatter", "stalled"};
@@ -98,6 +99,7 @@ static char *words_of(const LgLive *live)
 char *lg_live_state_json(LgLive *live, const char *const settings[], const char *fault,
                          GError **error)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   json_t *told;
   if (!lg_live_take_state(live, settings, fault, &told, error))
     return NULL;

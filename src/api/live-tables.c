@@ -25,37 +25,37 @@ static LgTable *make_faults(const LgSizing *sizing)
 }
 
 static const Kind kinds[] = {
-    {"circuits", "Circuits", lg_table_circuits},
-    {"needs", "Needs", lg_table_needs},
-    {"sizes", "Sizes of wires", lg_table_sizes},
-    {"fuses", "Fuses and breakers", lg_table_fuses},
-    {"wires", "Wire list", lg_table_wire_list},
-    {"cuts", "Cut list", lg_table_cut_list},
-    {"parts", "Bill of material", lg_table_parts},
-    {"buying", "What to ask the seller of the donor parts for", lg_table_buying},
-    {"routes", "Route plan", lg_table_routes},
-    {"openings", "Holes and openings", lg_table_openings},
-    {"spools", "Spools and how to cut them", lg_table_spools},
-    {"splices", "Splices", lg_table_splices},
-    {"crimps", "Crimps", lg_table_crimps},
-    {"labels", "Labels", lg_table_labels},
-    {"order", "Order of building", lg_table_order},
-    {"quote", "What it costs, by where it is bought", lg_table_quote},
-    {"pre-power", "Before first power", lg_table_pre_power},
-    {"first-power", "First power, circuit by circuit", lg_table_first_power},
-    {"readings", "Expected readings", lg_table_readings},
-    {"shorts", "Shorts to the body", make_shorts},
-    {"faults", "Faults, gravest first", make_faults},
-    {"handover", "Handover", lg_table_handover},
+    {"circuits", N_("Circuits"), lg_table_circuits},
+    {"needs", N_("Needs"), lg_table_needs},
+    {"sizes", N_("Sizes of wires"), lg_table_sizes},
+    {"fuses", N_("Fuses and breakers"), lg_table_fuses},
+    {"wires", N_("Wire list"), lg_table_wire_list},
+    {"cuts", N_("Cut list"), lg_table_cut_list},
+    {"parts", N_("Bill of material"), lg_table_parts},
+    {"buying", N_("What to ask the seller of the donor parts for"), lg_table_buying},
+    {"routes", N_("Route plan"), lg_table_routes},
+    {"openings", N_("Holes and openings"), lg_table_openings},
+    {"spools", N_("Spools and how to cut them"), lg_table_spools},
+    {"splices", N_("Splices"), lg_table_splices},
+    {"crimps", N_("Crimps"), lg_table_crimps},
+    {"labels", N_("Labels"), lg_table_labels},
+    {"order", N_("Order of building"), lg_table_order},
+    {"quote", N_("What it costs, by where it is bought"), lg_table_quote},
+    {"pre-power", N_("Before first power"), lg_table_pre_power},
+    {"first-power", N_("First power, circuit by circuit"), lg_table_first_power},
+    {"readings", N_("Expected readings"), lg_table_readings},
+    {"shorts", N_("Shorts to the body"), make_shorts},
+    {"faults", N_("Faults, gravest first"), make_faults},
+    {"handover", N_("Handover"), lg_table_handover},
 };
 
 char *lg_live_tables_json(LgLive *live)
 {
-  (void)live;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   json_t *const root = json_object(), *const list = json_array();
   for (gsize i = 0; i < G_N_ELEMENTS(kinds); i++)
-    json_array_append_new(list,
-                          json_pack("{s:s, s:s}", "key", kinds[i].key, "title", kinds[i].title));
+    json_array_append_new(
+        list, json_pack("{s:s, s:s}", "key", kinds[i].key, "title", T_(kinds[i].title)));
   json_object_set_new(root, "tables", list);
   return lg_json_take(root);
 }
@@ -66,7 +66,7 @@ static json_t *columns_json(const LgTable *table)
   json_t *const list = json_array();
   for (int c = 0; c < table->n_columns; c++)
     json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "key", table->columns[c].key, "title",
-                                          table->columns[c].title, "type",
+                                          T_(table->columns[c].title), "type",
                                           types[table->columns[c].type]));
   return list;
 }

@@ -42,6 +42,7 @@ static LgJobSheet *copy_sheet(const LgJobSheet *sheet)
 
 static void prepare(LgLive *live)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(live->job->language));
   const LgJob *const job = live->job;
   const LgSizing *const sizing = live->sizing;
   live->findings = lg_checks_run(job, sizing);

@@ -1,5 +1,6 @@
 /* Where a fault of a built job is, as a report. */
 #include "api/api-private.h"
+#include "base/words.h"
 #include "studies/cautions.h"
 #include <math.h>
 
@@ -12,7 +13,7 @@ static void add_caution(LgReport *report, const char *name)
 {
   for (const LgCaution *caution = lg_cautions; caution->name != NULL; caution++)
     for (int i = 0; g_str_equal(caution->name, name) && caution->lines[i] != NULL; i++)
-      note(report, caution->lines[i]);
+      note(report, T_(caution->lines[i]));
 }
 
 static gboolean has_restraint(const LgJob *job)
@@ -33,17 +34,18 @@ static char *left_words(const LgLocation *location, const LgSign *sign, int s)
   const LgHabit habit = location->job->habit;
   const LgVerdict *const first = &g_array_index(location->verdicts, LgVerdict, 0);
   if (sign->kind == LG_SIGN_RUNS)
-    return g_strdup_printf("With it, %s would take %.0f %% of its healthy power.",
+    return g_strdup_printf(T_("With it, %s would take %.0f %% of its healthy power."),
                            location->job->elements[sign->load].name, 100 * first->predicted[s]);
   const LgDim dim = sign->kind == LG_SIGN_VOLTS ? LG_DIM_VOLTAGE : LG_DIM_RESISTANCE;
   if (isinf(sign->value) || isinf(first->predicted[s]))
-    return g_strdup_printf("With it, the meter would show %s.",
-                           isinf(sign->value) ? "a connection" : "none");
+    return g_strdup(isinf(sign->value) ? T_("With it, the meter would show a connection.")
+                                       : T_("With it, the meter would show none."));
   g_autofree char *read = lg_quantity_print(sign->value, dim, habit, 3),
                   *should = lg_quantity_print(first->predicted[s], dim, habit, 3),
                   *left = lg_quantity_print(location->left[s], dim, habit, 2);
-  return g_strdup_printf("Read %s, with it %s: %s are left over, %.1f times what it may be off.",
-                         read, should, left, location->times[s]);
+  return g_strdup_printf(
+      T_("Read %s, with it %s: %s are left over, %.1f times what it may be off."), read, should,
+      left, location->times[s]);
 }
 
 static void tell_odd(LgReport *report, const LgLocator *locator, const LgLocation *location,
@@ -60,13 +62,14 @@ static void tell_odd(LgReport *report, const LgLocator *locator, const LgLocatio
         .rule = "reading-contradicts",
         .grade = LG_GRADE_FAULT,
         .origin = signs[s].origin,
-        .subject = g_strdup_printf("reading %s", signs[s].name),
-        .what =
-            g_strdup_printf("The likeliest suspect (%s) does not explain it. %s", suspect, left),
-        .basis = g_strdup("tolerance of the reading, two digits, 3 % for the sheet; nothing was "
-                          "averaged away"),
-        .remedy = g_strdup("Read it again, and look whether the state was the one written. When it "
-                           "stays, two things may be wrong at once: ask with --pairs.")};
+        .subject = g_strdup_printf(T_("reading %s"), signs[s].name),
+        .what = g_strdup_printf(T_("The likeliest suspect (%s) does not explain it. %s"), suspect,
+                                left),
+        .basis = g_strdup(T_("tolerance of the reading, two digits, 3 % for the sheet; nothing was "
+                             "averaged away")),
+        .remedy =
+            g_strdup(T_("Read it again, and look whether the state was the one written. When it "
+                        "stays, two things may be wrong at once: ask with --pairs."))};
     g_ptr_array_add(report->findings, finding);
   }
 }
@@ -87,22 +90,23 @@ static double class_chance(const LgLocation *location)
 static char *verdict(const LgLocator *locator, const LgLocation *location)
 {
   if (location->verdicts->len == 0)
-    return g_strdup("No suspect explains anything of it.");
+    return g_strdup(T_("No suspect explains anything of it."));
   const LgVerdict *const first = &g_array_index(location->verdicts, LgVerdict, 0);
   g_autofree char *suspect = lg_verdict_words(locator, first);
   const double chance = class_chance(location);
   g_autofree char *beside =
       chance > 1.02 * first->chance
-          ? g_strdup_printf(", %.0f %% with those that no measurement tells from it", 100 * chance)
+          ? g_strdup_printf(T_(", %.0f %% with those that no measurement tells from it"),
+                            100 * chance)
           : g_strdup("");
   g_autofree char *next =
       location->next->len > 0 && chance < 0.95
           ? lg_probing_words(locator, &g_array_index(location->next, LgProbing, 0))
           : NULL;
   return g_strdup_printf(
-      "Likeliest: %s (%.0f %%%s).%s%s%s%s", suspect, 100 * first->chance, beside,
-      location->unclear ? " But it does not explain everything that was seen." : "",
-      next != NULL ? " Next: " : "", next != NULL ? next : "", next != NULL ? "." : "");
+      T_("Likeliest: %s (%.0f %%%s).%s%s%s%s"), suspect, 100 * first->chance, beside,
+      location->unclear ? T_(" But it does not explain everything that was seen.") : "",
+      next != NULL ? T_(" Next: ") : "", next != NULL ? next : "", next != NULL ? "." : "");
 }
 
 /* ---- The report. ---- */
@@ -144,7 +148,7 @@ static LgReport *locate(const LgJob *job, const LgSizing *sizing, const LgLocate
     add_located(report, locator, signs, ask->pairs_among);
   else {
     report->verdict =
-        g_strdup("Nothing was seen yet that can be used. Below: what to measure first.");
+        g_strdup(T_("Nothing was seen yet that can be used. Below: what to measure first."));
     g_ptr_array_add(report->tables, lg_table_symptoms(locator, job));
   }
   if (ask->guides)
@@ -161,6 +165,7 @@ LgReport *lg_locate(LgJobSheet *sheet, const LgLocateAsk *ask, GError **error)
     g_set_error_literal(error, LG_ERROR, LG_ERROR_SHEET, reason->message);
   if (sizing == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(job->language));
   const LgLocateAsk usual = {0};
   LgReport *const report = locate(job, sizing, ask != NULL ? ask : &usual, &reason);
   if (report == NULL) {
@@ -169,7 +174,7 @@ LgReport *lg_locate(LgJobSheet *sheet, const LgLocateAsk *ask, GError **error)
   }
   if (has_restraint(job))
     add_caution(report, "restraint");
-  note(report, "Volts under load only where nothing can move, heat or start by surprise; ohms only "
-               "with the battery's minus off. Figures are aids to a competent person.");
+  note(report, T_("Volts under load only where nothing can move, heat or start by surprise; ohms "
+                  "only with the battery's minus off. Figures are aids to a competent person."));
   return report;
 }

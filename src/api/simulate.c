@@ -1,5 +1,6 @@
 /* A use run through time, and the files of it. */
 #include "api/api-private.h"
+#include "base/words.h"
 #include "drawing/paper.h"
 #include "packet/tables-simulate.h"
 #include <errno.h>
@@ -72,8 +73,8 @@ static char *verdict_of(const LgSimulation *sim)
   g_autofree char *given = lg_quantity_print(e->given, LG_DIM_ENERGY, sim->job->habit, 4);
   g_autofree char *heated = lg_quantity_print(e->heated, LG_DIM_ENERGY, sim->job->habit, 4);
   g_autofree char *length = lg_quantity_print(sim->use->lasts_s, LG_DIM_TIME, sim->job->habit, 4);
-  return g_strdup_printf("%s%s%s runs %s, %u things happen; the sources give %s, of which bodies "
-                         "and wires take up %s.",
+  return g_strdup_printf(T_("%s%s%s runs %s, %u things happen; the sources give %s, of which "
+                            "bodies and wires take up %s."),
                          sim->end_words != NULL ? sim->end_words : "",
                          sim->end_words != NULL ? " " : "", sim->use->name, length,
                          sim->happenings->len, given, heated);
@@ -90,8 +91,8 @@ static void take_tables(LgReport *report, const LgSimulation *sim)
   g_ptr_array_add(
       report->notes,
       g_strdup_printf(
-          "Energy given = taken up by bodies and wires + elsewhere, to %.1g of it; "
-          "%d steps, %d cells of %d positions, the circuit solved %d times for the course.",
+          T_("Energy given = taken up by bodies and wires + elsewhere, to %.1g of it; "
+             "%d steps, %d cells of %d positions, the circuit solved %d times for the course."),
           fabs(sim->energy.given - sim->energy.heated - sim->energy.elsewhere) /
               MAX(fabs(sim->energy.given), 1e-9),
           sim->work.steps, sim->work.cells, sim->work.positions, sim->work.solved));
@@ -103,6 +104,7 @@ LgReport *lg_simulate(LgJobSheet *sheet, const char *use, const LgSimulateAsk *a
   const LgUse *const chosen = job == NULL ? NULL : use_named(job, use, error);
   if (chosen == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(job->language));
   g_autoptr(GError) reason = NULL;
   g_autoptr(LgSizing) sizing = lg_sizing_new(job, &reason);
   const LgSimulateOptions options = {.progress = ask->stop, .user = ask->user};

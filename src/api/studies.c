@@ -40,17 +40,18 @@ static LgSizing *sizing_of(LgJobSheet *sheet, GError **error)
 
 static void note_states(LgReport *report, const LgStates *states)
 {
+  g_autofree char *possible = g_strdup_printf("%" G_GUINT64_FORMAT, states->n_possible);
+  g_autofree char *solved = g_strdup_printf("%" G_GUINT64_FORMAT, states->n_solved);
+  g_autofree char *brief = g_strdup_printf("%" G_GUINT64_FORMAT, states->n_brief);
   note(report,
        states->n_groups > 1
-           ? g_strdup_printf(
-                 "%" G_GUINT64_FORMAT " states are possible; solved %" G_GUINT64_FORMAT
-                 " in %d groups, each exactly, the others at their least and greatest draw; "
-                 "and %" G_GUINT64_FORMAT " with one load starting or stalled.",
-                 states->n_possible, states->n_solved, states->n_groups, states->n_brief)
-           : g_strdup_printf("Every state was solved: %" G_GUINT64_FORMAT
-                             " lasting ones, and %" G_GUINT64_FORMAT
-                             " with one load starting or stalled.",
-                             states->n_solved, states->n_brief));
+           ? g_strdup_printf(T_("%s states are possible; solved %s in %d groups, each exactly, the "
+                                "others at their least and greatest draw; and %s with one load "
+                                "starting or stalled."),
+                             possible, solved, states->n_groups, brief)
+           : g_strdup_printf(T_("Every state was solved: %s lasting ones, and %s with one load "
+                                "starting or stalled."),
+                             solved, brief));
 }
 
 LgReport *lg_check(LgJobSheet *sheet, GError **error)
@@ -58,6 +59,7 @@ LgReport *lg_check(LgJobSheet *sheet, GError **error)
   g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
   if (sizing == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(sheet->job->language));
   LgReport *const report = report_for("check", sheet->job);
   take_findings(report, lg_checks_run(sheet->job, sizing));
   add_table(report, lg_table_circuits(sizing));
@@ -72,6 +74,7 @@ LgReport *lg_size(LgJobSheet *sheet, GError **error)
   g_autoptr(LgSizing) sizing = sizing_of(sheet, error);
   if (sizing == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(sheet->job->language));
   LgReport *const report = report_for("size", sheet->job);
   take_findings(report, lg_checks_run(sheet->job, sizing));
   add_table(report, lg_table_sizes(sizing));
@@ -79,9 +82,10 @@ LgReport *lg_size(LgJobSheet *sheet, GError **error)
   g_autoptr(LgShorts) shorts = lg_shorts_new(sizing);
   add_table(report, lg_shorts_table(shorts));
   note_states(report, sizing->states);
-  note(report, g_strdup_printf("Copper in the wires that were sized: %.3g kg; proved least: %s. "
-                               "Combinations looked at: %" G_GUINT64_FORMAT ".",
-                               sizing->copper_kg, sizing->proved ? "yes" : "no", sizing->n_tried));
+  g_autofree char *tried = g_strdup_printf("%" G_GUINT64_FORMAT, sizing->n_tried);
+  note(report, g_strdup_printf(T_("Copper in the wires that were sized: %.3g kg; proved least: %s. "
+                                  "Combinations looked at: %s."),
+                               sizing->copper_kg, sizing->proved ? T_("yes") : T_("no"), tried));
   return report;
 }
 
@@ -90,7 +94,7 @@ static char *way_name(const LgJobSheet *sheet, gboolean same_file)
   g_auto(GStrv) variants = lg_job_sheet_variants(sheet);
   const char *const variant = sheet->job->variant > 0 ? variants[sheet->job->variant - 1] : NULL;
   if (same_file)
-    return g_strdup(variant != NULL ? variant : "as in the sheet");
+    return g_strdup(variant != NULL ? variant : T_("as in the sheet"));
   g_autofree char *base = g_path_get_basename(lg_sheet_file(sheet->sheet));
   return variant == NULL ? g_steal_pointer(&base) : g_strdup_printf("%s, %s", base, variant);
 }
@@ -101,6 +105,7 @@ LgReport *lg_compare(LgJobSheet *first, LgJobSheet *second, GError **error)
   g_autoptr(LgSizing) b = a == NULL ? NULL : sizing_of(second, error);
   if (b == NULL)
     return NULL;
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(first->job->language));
   const gboolean same_file = strcmp(lg_sheet_file(first->sheet), lg_sheet_file(second->sheet)) == 0;
   g_autofree char *name_a = way_name(first, same_file), *name_b = way_name(second, same_file);
   g_autoptr(GPtrArray) findings_a = lg_checks_run(first->job, a);
@@ -142,20 +147,20 @@ static char *state_verdict(const LgJob *job, const LgCircuit *circuit, const LgP
   const char *const coil = point->coil_element >= 0 ? job->elements[point->coil_element].name : "";
   g_autofree char *floating =
       point->status.n_floating > 0
-          ? g_strdup_printf(" %d pins are tied to nothing that is live or %s.",
-                            point->status.n_floating, job->ground_word)
+          ? g_strdup_printf(T_(" %d pins are tied to nothing that is live or %s."),
+                            point->status.n_floating, T_(job->ground_word))
           : g_strdup("");
   (void)circuit;
   switch (point->status.outcome) {
   case LG_CHATTER:
-    return g_strdup_printf("%s: the relay coil %s chatters; the figures are of one instant.%s",
+    return g_strdup_printf(T_("%s: the relay coil %s chatters; the figures are of one instant.%s"),
                            words, coil, floating);
   case LG_LATCHING:
     return g_strdup_printf(
-        "%s: the relay coil %s has two answers; this is the one from all relays released.%s", words,
-        coil, floating);
+        T_("%s: the relay coil %s has two answers; this is the one from all relays released.%s"),
+        words, coil, floating);
   case LG_STALLED:
-    return g_strdup_printf("%s: the solution did not settle; %.3g A are left over.%s", words,
+    return g_strdup_printf(T_("%s: the solution did not settle; %.3g A are left over.%s"), words,
                            point->status.residual_A, floating);
   default:
     return g_strdup_printf("%s.%s", words, floating);
@@ -179,6 +184,7 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
     point->position[i] = position[i];
   lg_circuit_solve(sizing->circuit, work, point);
 
+  g_auto(LgSpeaking) speaking = lg_words_use(lg_words_of(job->language));
   LgReport *const report = report_for("state", job);
   report->verdict = state_verdict(job, sizing->circuit, point);
   add_table(report, lg_table_state_elements(sizing->circuit, point));
@@ -186,15 +192,15 @@ LgReport *lg_state(LgJobSheet *sheet, const char *const settings[], GError **err
   add_table(report, lg_table_state_pins(sizing->circuit, point));
   if (!lg_circuit_possible(job, position))
     note(report,
-         g_strdup(
-             "This combination cannot be: a part moves only with another input (`only-when=`)."));
-  note(report, g_strdup("Volts are against the negative post of the main battery. Wires and coils "
-                        "at their hottest place; sizes "
-                        "marked auto as `size` chooses them."));
+         g_strdup(T_(
+             "This combination cannot be: a part moves only with another input (`only-when=`).")));
+  note(report,
+       g_strdup(T_("Volts are against the negative post of the main battery. Wires and coils "
+                   "at their hottest place; sizes marked auto as `size` chooses them.")));
   return report;
 }
 
-static const LgColumn file_columns[] = {{"file", "File", LG_CELL_TEXT, LG_DIM_NONE, 0},
+static const LgColumn file_columns[] = {{"file", N_("File"), LG_CELL_TEXT, LG_DIM_NONE, 0},
                                         {NULL, NULL, LG_CELL_TEXT, LG_DIM_NONE, 0}};
 
 static gboolean language_is_known(const char *language, GError **error)
@@ -250,7 +256,7 @@ LgReport *lg_packet(LgJobSheet *sheet, const char *folder, const LgPacketAsk *as
   }
   LgReport *const report = report_for("packet", sheet->job);
   take_findings(report, g_steal_pointer(&findings));
-  LgTable *const files = lg_table_new("files", "Files written", file_columns);
+  LgTable *const files = lg_table_new("files", T_("Files written"), file_columns);
   for (guint i = 0; i < written->len; i++)
     lg_table_add(files, (const char *)written->pdata[i]);
   add_table(report, files);

@@ -24,7 +24,7 @@ static char *origin_words(const LgOrigin *origin)
 {
   if (origin->line <= 0)
     return g_strdup("");
-  return g_strdup_printf(" %s%sline %d", origin->file != NULL ? origin->file : "",
+  return g_strdup_printf(T_(" %s%sline %d"), origin->file != NULL ? origin->file : "",
                          origin->file != NULL ? ", " : "", origin->line);
 }
 
@@ -44,8 +44,8 @@ static void print_finding(LgTerminal *terminal, const LgFinding *finding)
                       finding->rule != NULL ? finding->rule : "", origin);
   lg_terminal_hang(terminal, 0, grades[finding->grade].ink, head, LG_INK_STRONG, subject);
   print_part(terminal, "", LG_INK_PLAIN, finding->what);
-  print_part(terminal, "Rests on: ", LG_INK_QUIET, finding->basis);
-  print_part(terminal, "Do: ", LG_INK_PLAIN, finding->remedy);
+  print_part(terminal, T_("Rests on: "), LG_INK_QUIET, finding->basis);
+  print_part(terminal, T_("Do: "), LG_INK_PLAIN, finding->remedy);
 }
 
 static void print_findings(LgTerminal *terminal, const GPtrArray *findings)
@@ -58,6 +58,7 @@ static void print_findings(LgTerminal *terminal, const GPtrArray *findings)
 
 char *lg_report_print(const LgReport *report, LgHabit habit, int width, gboolean colour)
 {
+  g_auto(LgSpeaking) speaking = lg_words_use(report->words);
   LgTerminal terminal = {g_string_new(NULL), width, colour};
   lg_terminal_prose(&terminal, LG_INK_STRONG, report->title);
   if (report->verdict != NULL)

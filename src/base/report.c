@@ -1,4 +1,5 @@
 #include "base/table.h"
+#include "base/words.h"
 #include "loomgraft.h" /* for the visibility of the functions that are public */
 #include <jansson.h>
 #include <math.h>
@@ -7,6 +8,7 @@ LgReport *lg_report_new(const char *verb, const char *title)
 {
   LgReport *const report = g_new0(LgReport, 1);
   report->verb = verb;
+  report->words = lg_words_now();
   report->title = g_strdup(title != NULL ? title : "");
   report->findings = lg_findings_new();
   report->tables = g_ptr_array_new_with_free_func((GDestroyNotify)lg_table_free);

@@ -60,13 +60,14 @@ gboolean lg_share_width(const double natural[], const double least[], int n, dou
 
 /* A report: what a study has to say, in order. */
 typedef struct LgReport {
-  const char *verb;    /* static */
-  LgHabit habit;       /* how people read its quantities */
-  char *title;         /* job title */
-  char *verdict;       /* one or two sentences */
-  GPtrArray *findings; /* LgFinding*, owned, may be empty */
-  GPtrArray *tables;   /* LgTable*, owned */
-  GPtrArray *notes;    /* char*, owned: what was done, on what the limits rest */
+  const char *verb;            /* static */
+  const struct LgWords *words; /* in force when it was made: it is printed in them */
+  LgHabit habit;               /* how people read its quantities */
+  char *title;                 /* job title */
+  char *verdict;               /* one or two sentences */
+  GPtrArray *findings;         /* LgFinding*, owned, may be empty */
+  GPtrArray *tables;           /* LgTable*, owned */
+  GPtrArray *notes;            /* char*, owned: what was done, on what the limits rest */
 } LgReport;
 
 LgReport *lg_report_new(const char *verb, const char *title);

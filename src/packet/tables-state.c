@@ -63,18 +63,18 @@ static const char *state_word(const LgJob *job, const LgPoint *point, int e)
 {
   const LgElement *const element = &job->elements[e];
   if (element->kind == LG_EL_COIL)
-    return point->pulled[e] ? "pulled" : "released";
+    return point->pulled[e] ? T_("pulled") : T_("released");
   if (element->kind == LG_EL_MAKE)
-    return point->pulled[element->by] ? "closed" : "open";
+    return point->pulled[element->by] ? T_("closed") : T_("open");
   if (element->kind == LG_EL_BREAK)
-    return point->pulled[element->by] ? "open" : "closed";
+    return point->pulled[element->by] ? T_("open") : T_("closed");
   if (!lg_element_is_contact(element->kind))
     return "";
   const int input = job->parts[element->part].input;
   const gboolean hand =
       element->closed == 0 || input < 0 || (element->closed >> point->position[input] & 1) != 0;
   const gboolean call = element->call < 0 || point->position[element->call] == 1;
-  return hand && call ? "closed" : "open";
+  return hand && call ? T_("closed") : T_("open");
 }
 
 LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point)
@@ -82,7 +82,7 @@ LgTable *lg_table_state_elements(const LgCircuit *circuit, const LgPoint *point)
   const LgJob *const job = circuit->job;
   LgTable *const table = lg_table_new("elements", T_("Elements"), element_columns);
   for (int e = 0; e < job->n_elements; e++)
-    lg_table_add(table, job->elements[e].name, lg_element_word(job->elements[e].kind),
+    lg_table_add(table, job->elements[e].name, lg_element_said(job->elements[e].kind),
                  job->elements[e].label, point->element_A[e], point->element_V[e],
                  fabs(point->element_A[e] * point->element_V[e]), state_word(job, point, e));
   table->note = g_strdup(T_("Current counts from the first pin to the second; volts are the first "

@@ -42,7 +42,7 @@ static void check_restraint_wired(LgCheckContext *c)
 const LgRule lg_rule_restraint_wired = {
     .name = "restraint-wired",
     .grade = LG_GRADE_DANGER,
-    .title = "a wire is joined to an airbag or belt pretensioner circuit",
+    .title = N_("a wire is joined to an airbag or belt pretensioner circuit"),
     .what = "Airbags and pretensioners fire on a fraction of an ampere, from a meter, a lamp or a "
             "static spark, and can kill. No current is small enough to be a cure. Plugs of such "
             "circuits are yellow by habit, not always.",
@@ -61,7 +61,7 @@ static void check_restraint_read(LgCheckContext *c)
 const LgRule lg_rule_restraint_read = {
     .name = "restraint-read",
     .grade = LG_GRADE_DANGER,
-    .title = "a reading was or is to be taken on an airbag or belt pretensioner circuit",
+    .title = N_("a reading was or is to be taken on an airbag or belt pretensioner circuit"),
     .what =
         "An ohmmeter drives current through what it measures. On an igniter that can be enough.",
     .source = RESTRAINT_SOURCE,
@@ -111,7 +111,7 @@ static void check_pin_unwired(LgCheckContext *c)
 const LgRule lg_rule_pin_unwired = {
     .name = "pin-unwired",
     .grade = LG_GRADE_FAULT,
-    .title = "one end of a load, coil, sensor or source is wired, the other is not",
+    .title = N_("one end of a load, coil, sensor or source is wired, the other is not"),
     .what =
         "A thing with two ends of which one hangs does nothing. What is not wired at all is "
         "left out, and so are the spare throws of a switch, spare outputs of a fuse box and the "
@@ -145,7 +145,7 @@ static void check_dead_end(LgCheckContext *c)
 const LgRule lg_rule_dead_end = {
     .name = "dead-end",
     .grade = LG_GRADE_CAUTION,
-    .title = "a wire ends where nothing goes on",
+    .title = N_("a wire ends where nothing goes on"),
     .what =
         "A wire to a pin with no other wire and nothing behind it does no work, and may be live. "
         "A pin of which the sheet says what it carries goes on outside of the sheet and is left "
@@ -208,7 +208,7 @@ static void check_island(LgCheckContext *c)
 const LgRule lg_rule_island = {
     .name = "floating",
     .grade = LG_GRADE_FAULT,
-    .title = "wires hang together but are tied to nothing in any state",
+    .title = N_("wires hang together but are tied to nothing in any state"),
     .what = "A piece of the circuit that no state ties to a source or to ground has no volts that "
             "could be told. Pins that float only while a switch is open are no fault and are left "
             "out; a load in such a piece is told by never-fed.",
@@ -244,7 +244,7 @@ static void check_not_fitted(LgCheckContext *c)
 const LgRule lg_rule_not_fitted = {
     .name = "not-fitted",
     .grade = LG_GRADE_FAULT,
-    .title = "a wire leads to an option that this example does not have",
+    .title = N_("a wire leads to an option that this example does not have"),
     .what = "Plugs are shared by all trim levels; a diagram shows what the best-equipped example "
             "has. An empty cavity means the option is not there.",
     .source = "common practice, no source",

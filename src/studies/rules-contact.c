@@ -91,7 +91,7 @@ static void check_contact_overloaded(LgCheckContext *c)
 const LgRule lg_rule_contact_overloaded = {
     .name = "contact-overloaded",
     .grade = LG_GRADE_FAULT,
-    .title = "a switch, relay contact or output carries more than it may of this kind of load",
+    .title = N_("a switch, relay contact or output carries more than it may of this kind of load"),
     .what =
         "A contact's rating holds for a resistive load. A cold filament draws ten times its "
         "current, a motor six times, and a motor or coil arcs on breaking. So each kind of load "
@@ -130,7 +130,7 @@ static void check_contact_unrated(LgCheckContext *c)
 const LgRule lg_rule_contact_unrated = {
     .name = "contact-unrated",
     .grade = LG_GRADE_UNPROVEN,
-    .title = "a contact carries current, and its rating is not known",
+    .title = N_("a contact carries current, and its rating is not known"),
     .what =
         "A switch from a donor often carried a coil or a signal only. Before it carries amperes "
         "its rating must be known.",
@@ -188,7 +188,7 @@ static void check_terminal_overloaded(LgCheckContext *c)
 const LgRule lg_rule_terminal_overloaded = {
     .name = "terminal-overloaded",
     .grade = LG_GRADE_DANGER,
-    .title = "a connector's terminal passes more than it bears",
+    .title = N_("a connector's terminal passes more than it bears"),
     .what = "A contact's heat grows with the square of the current; a plug that browns is the most "
             "common burn in added equipment. Sums what flows through each cavity in every state.",
     .formula = "I through the pin <= the terminal's rating",
@@ -220,7 +220,7 @@ static void check_output_kick(LgCheckContext *c)
 const LgRule lg_rule_output_kick = {
     .name = "output-kick",
     .grade = LG_GRADE_FAULT,
-    .title = "an electronic output switches a coil that has no suppression",
+    .title = N_("an electronic output switches a coil that has no suppression"),
     .what = "A coil that is switched off drives its current on and makes a spike. A mechanical "
             "contact arcs; a transistor dies, at once or after a month.",
     .source = "maker notes on relay suppression: about 100 V to above 1 kV without it, seen",
@@ -272,7 +272,7 @@ static void check_live_when_off(LgCheckContext *c)
 const LgRule lg_rule_live_when_off = {
     .name = "live-when-off",
     .grade = LG_GRADE_CAUTION,
-    .title = "a donor's heater or motor stays live while it is off",
+    .title = N_("a donor's heater or motor stays live while it is off"),
     .what =
         "A load that is switched in its return, on a feed that is always live, has supply volts "
         "on both pins while it is off. A pinched return wire in the seat then switches it on.",

@@ -97,7 +97,7 @@ static void check_standing(LgCheckContext *c)
 const LgRule lg_rule_standing = {
     .name = "standing-drain",
     .grade = LG_GRADE_FAULT,
-    .title = "the battery does not last the time that the vehicle stands",
+    .title = N_("the battery does not last the time that the vehicle stands"),
     .what =
         "Sums what flows with every input at rest (standby of modules, pull-up resistors, coils, "
         "lights on permanent feed) and compares it with half the battery.",
@@ -147,7 +147,7 @@ static void check_frost(LgCheckContext *c)
 const LgRule lg_rule_frost_crank = {
     .name = "frost-crank",
     .grade = LG_GRADE_FAULT,
-    .title = "after standing the engine cannot be cranked in frost",
+    .title = N_("after standing the engine cannot be cranked in frost"),
     .what = "Takes what flows at rest out of the battery for the time that the vehicle stands, and "
             "asks "
             "whether it still gives the engine's current on the coldest day. Silent where "
@@ -219,7 +219,7 @@ static void check_heat_key_off(LgCheckContext *c)
 const LgRule lg_rule_heat_key_off = {
     .name = "heat-key-off",
     .grade = LG_GRADE_CAUTION,
-    .title = "a heater can be left on with the key off",
+    .title = N_("a heater can be left on with the key off"),
     .what =
         "A heater on a permanent feed is forgotten one day: the battery is flat, and nobody is "
         "there to notice when it gets too hot. Asked only where the sheet has a key and no need "
@@ -333,7 +333,7 @@ static void check_deficit_driving(LgCheckContext *c)
 const LgRule lg_rule_deficit_driving = {
     .name = "charge-deficit",
     .grade = LG_GRADE_FAULT,
-    .title = "the battery empties while driving with all on",
+    .title = N_("the battery empties while driving with all on"),
     .what =
         "Solves the state in which the sources give most, starting left out, with the alternator "
         "or dynamo at speed. When the battery still gives current, the vehicle stops one night.",
@@ -345,7 +345,7 @@ const LgRule lg_rule_deficit_driving = {
 const LgRule lg_rule_deficit_idle = {
     .name = "idle-deficit",
     .grade = LG_GRADE_CAUTION,
-    .title = "the battery empties at idle with all on",
+    .title = N_("the battery empties at idle with all on"),
     .what = "At idle an alternator gives a third to a half of its rated current, a dynamo nothing. "
             "Silent where a use runs the engine: use-flat counts what it does then.",
     .formula = "sum of the batteries' currents <= 0.5 A with the charger at its idle current",
@@ -451,7 +451,7 @@ static void check_use_flat(LgCheckContext *c)
 const LgRule lg_rule_use_flat = {
     .name = "use-flat",
     .grade = LG_GRADE_FAULT,
-    .title = "the battery goes flat by the way the vehicle is used",
+    .title = N_("the battery goes flat by the way the vehicle is used"),
     .what =
         "Runs each use: engine speeds, stops, pads that cycle by their thermostats. When less "
         "comes "

@@ -68,7 +68,7 @@ static void check_pin_unproven(LgCheckContext *c)
 const LgRule lg_rule_pin_unproven = {
     .name = "pin-unproven",
     .grade = LG_GRADE_UNPROVEN,
-    .title = "power pins that nobody has measured",
+    .title = N_("power pins that nobody has measured"),
     .what = "Most damage in this trade comes from a pinout of another year or trim. A power or "
             "return pin of a donor's or the host's part counts as known when a reading in this "
             "sheet names it.",
@@ -92,7 +92,7 @@ static void check_fitted_unknown(LgCheckContext *c)
 const LgRule lg_rule_fitted_unknown = {
     .name = "fitted-unknown",
     .grade = LG_GRADE_UNPROVEN,
-    .title = "a wire leads to a cavity that nobody has looked into",
+    .title = N_("a wire leads to a cavity that nobody has looked into"),
     .what = "Whether an option is there shows in the plug: an empty cavity means no.",
     .source = "common practice, no source",
     .remedy = "Look.",

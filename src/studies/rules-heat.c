@@ -126,7 +126,7 @@ static void check_wire_overloaded(LgCheckContext *c)
 const LgRule lg_rule_wire_overloaded = {
     .name = "wire-overloaded",
     .grade = LG_GRADE_DANGER,
-    .title = "a wire gets hotter than its insulation bears",
+    .title = N_("a wire gets hotter than its insulation bears"),
     .what = "Finds, over all states, the one in which a wire is hottest together with what lies "
             "beside it, in each stretch of its way with the heat and covering there, and compares "
             "its temperature with the class of its insulation. Currents that never flow together "
@@ -167,7 +167,7 @@ static void check_cover_hot(LgCheckContext *c)
 const LgRule lg_rule_cover_hot = {
     .name = "cover-hot",
     .grade = LG_GRADE_FAULT,
-    .title = "a covering gets hotter than it bears",
+    .title = N_("a covering gets hotter than it bears"),
     .what = "The wires of a run warm its covering from inside. A wire of a high class may run "
             "hotter than the tube or braid around it can stand.",
     .formula = "temperature at the covering in the run's warmest state <= its own limit",
@@ -278,7 +278,7 @@ static void check_overload_lasts(LgCheckContext *c)
 const LgRule lg_rule_overload_lasts = {
     .name = "overload-lasts",
     .grade = LG_GRADE_DANGER,
-    .title = "an overload lasts until the wire is spoilt",
+    .title = N_("an overload lasts until the wire is spoilt"),
     .what = "A fuse bears a third more than its rating for a long time, a breaker too. Tries every "
             "overload from there upwards, with the longest opening time, and follows the wire's "
             "temperature until it opens. Told at the wire that suffers most behind each fuse, "

@@ -101,7 +101,7 @@ static void check_drop(LgCheckContext *c)
 const LgRule lg_rule_drop = {
     .name = "drop",
     .grade = LG_GRADE_FAULT,
-    .title = "too many volts are lost on the way to a load and back",
+    .title = N_("too many volts are lost on the way to a load and back"),
     .what = "Follows each load's current from its source and back, in the state with the greatest "
             "loss, through wires, fuses, contacts and joints. Feed and return are told apart, "
             "because they are mended in different places. A heater gives two tenths less power for "
@@ -147,7 +147,7 @@ static void check_cut_out(LgCheckContext *c)
 const LgRule lg_rule_cut_out = {
     .name = "cut-out",
     .grade = LG_GRADE_FAULT,
-    .title = "a load switches itself off because its volts sag",
+    .title = N_("a load switches itself off because its volts sag"),
     .what =
         "A refrigerator or another load with an under-voltage cut-out stops although the battery "
         "is good, because too much is lost on the way, for good or while a motor starts. It then "
@@ -201,7 +201,7 @@ static void check_over_volts(LgCheckContext *c)
 const LgRule lg_rule_over_volts = {
     .name = "over-volts",
     .grade = LG_GRADE_DANGER,
-    .title = "a part gets far more volts than it is made for",
+    .title = N_("a part gets far more volts than it is made for"),
     .what =
         "A 12 V part in a 24 V vehicle takes four times its power if it is a heater, and burns; "
         "a coil overheats, a lamp dies.",
@@ -245,7 +245,7 @@ static void check_far_power(LgCheckContext *c)
 const LgRule lg_rule_far_power = {
     .name = "far-power",
     .grade = LG_GRADE_FAULT,
-    .title = "a heater or motor gets far from the power its donor gave it",
+    .title = N_("a heater or motor gets far from the power its donor gave it"),
     .what = "Pads that lay in series in the donor and are put in parallel get four times their "
             "power; the other way round they stay lukewarm. A motor on half its volts stalls.",
     .formula = "0.6 <= greatest power / rated power <= 1.6",
@@ -298,7 +298,7 @@ static void check_never_fed(LgCheckContext *c)
 const LgRule lg_rule_never_fed = {
     .name = "never-fed",
     .grade = LG_GRADE_FAULT,
-    .title = "a load is wired but never works",
+    .title = N_("a load is wired but never works"),
     .what = "Of all states that switches, relays and thermostats allow, none puts volts across the "
             "load.",
     .source = "Kirchhoff's laws, solved in every state; no source",

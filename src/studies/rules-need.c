@@ -73,7 +73,7 @@ static void check_need_broken(LgCheckContext *c)
 const LgRule lg_rule_need_broken = {
     .name = "need-broken",
     .grade = LG_GRADE_FAULT,
-    .title = "something that the sheet wants does not hold",
+    .title = N_("something that the sheet wants does not hold"),
     .what =
         "Every need is checked in every state that its conditions allow. The state shown is the "
         "one that misses it furthest.",
@@ -97,7 +97,7 @@ static void check_need_never(LgCheckContext *c)
 
 const LgRule lg_rule_need_never = {.name = "need-never-applies",
                                    .grade = LG_GRADE_FAULT,
-                                   .title = "a need whose conditions no state meets",
+                                   .title = N_("a need whose conditions no state meets"),
                                    .what = "A need that is never tried looks as if it held.",
                                    .source = "the sheet's own need; no source",
                                    .remedy = "Correct its conditions.",

@@ -231,7 +231,7 @@ static void check_hot(LgCheckContext *c)
 const LgRule lg_rule_surface_hot = {
     .name = "surface-hot",
     .grade = LG_GRADE_DANGER,
-    .title = "a warmed surface burns, in health or when one sensor fails",
+    .title = N_("a warmed surface burns, in health or when one sensor fails"),
     .what =
         "Solves the heat of each pad at each level, on the hottest and the coldest day, with its "
         "thermostats working, and with each of them broken alone: sensor open or off the surface, "
@@ -268,7 +268,7 @@ static void check_long(LgCheckContext *c)
 const LgRule lg_rule_surface_long = {
     .name = "surface-long",
     .grade = LG_GRADE_CAUTION,
-    .title = "a warmed surface is too hot to sit on for hours",
+    .title = N_("a warmed surface is too hot to sit on for hours"),
     .what = "Skin burns at 44 C in six hours, and each degree more halves the time. Who sleeps, or "
             "feels little, does not rise in time.",
     .formula = "peak of the surface in health <= 44 C",
@@ -307,7 +307,7 @@ static void check_warm_up(LgCheckContext *c)
 const LgRule lg_rule_warm_up_slow = {
     .name = "warm-up-slow",
     .grade = LG_GRADE_CAUTION,
-    .title = "a pad takes long to warm its surface",
+    .title = N_("a pad takes long to warm its surface"),
     .what = "Starts everything as cold as the coldest day with the engine idling and the strongest "
             "level on, and waits until the surface is at 30 C.",
     .formula = "t (surface = 30 C) <= 10 min",
@@ -421,7 +421,7 @@ static void check_worn(LgCheckContext *c)
 const LgRule lg_rule_relay_worn = {
     .name = "relay-worn",
     .grade = LG_GRADE_CAUTION,
-    .title = "a contact is worn out before ten winters",
+    .title = N_("a contact is worn out before ten winters"),
     .what = "Counts how often each contact closes in the uses that the sheet repeats, thermostats "
             "cycling by their bodies, and compares with the operations that it lasts at that load.",
     .formula = "life = operations at the rating / (current / rating), x 0.4 for motors, at most a "
@@ -472,7 +472,7 @@ static void check_unsaid(LgCheckContext *c)
 const LgRule lg_rule_heat_unsaid = {
     .name = "heat-unsaid",
     .grade = LG_GRADE_UNPROVEN,
-    .title = "where a pad's heat goes is not said",
+    .title = N_("where a pad's heat goes is not said"),
     .what =
         "Heater pads, heated seats, their sensors and the bodies that they warm need a few "
         "figures. "

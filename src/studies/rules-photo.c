@@ -21,7 +21,7 @@ static void check_photo_missing(LgCheckContext *c)
 const LgRule lg_rule_photo_missing = {
     .name = "photo-missing",
     .grade = LG_GRADE_CAUTION,
-    .title = "a photo that the sheet names cannot be shown",
+    .title = N_("a photo that the sheet names cannot be shown"),
     .what =
         "Each photo has to lie in the folder of the sheet or below it, as a JPEG or PNG of at "
         "most 64 million pixels and 64 MB, whole, and not behind a link. Who repeats a job from "

@@ -28,7 +28,7 @@ static void check_polarity(LgCheckContext *c)
 const LgRule lg_rule_polarity = {
     .name = "reversed",
     .grade = LG_GRADE_DANGER,
-    .title = "a polarised part is the wrong way round",
+    .title = N_("a polarised part is the wrong way round"),
     .what = "A relay with a diode across its coil is a short circuit when plus and minus are "
             "swapped; electronics die. Published lists disagree which of 85 and 86 is plus: read "
             "the relay's own print.",
@@ -96,7 +96,7 @@ static void check_diode_reversed(LgCheckContext *c)
 const LgRule lg_rule_diode_reversed = {
     .name = "diode-reversed",
     .grade = LG_GRADE_FAULT,
-    .title = "an LED or diode never conducts, because it is the wrong way round",
+    .title = N_("an LED or diode never conducts, because it is the wrong way round"),
     .what = "An LED that only ever sees reverse volts does not light. A diode that blocks in every "
             "state starves the load behind it. Diodes that lie across a coil block on purpose and "
             "are passed over.",

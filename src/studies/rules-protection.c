@@ -224,7 +224,7 @@ static void check_fuse_far(LgCheckContext *c)
 const LgRule lg_rule_no_fuse = {
     .name = "no-fuse",
     .grade = LG_GRADE_DANGER,
-    .title = "a load is fed without a fuse or breaker",
+    .title = N_("a load is fed without a fuse or breaker"),
     .what = "Looks from every source along wires, switches and contacts for loads that are reached "
             "without a fuse or breaker. A feed that chafes through to the body draws hundreds of "
             "amperes from a battery; without a fuse the wire is the fuse. Starter and charging "
@@ -236,7 +236,7 @@ const LgRule lg_rule_no_fuse = {
 const LgRule lg_rule_fuse_at_one_end = {
     .name = "fuse-at-one-end",
     .grade = LG_GRADE_DANGER,
-    .title = "a wire between two sources is fused at one end only",
+    .title = N_("a wire between two sources is fused at one end only"),
     .what =
         "A wire between two batteries, or a battery and a charger, can be fed from both ends. A "
         "fuse at one end does nothing against the source at the other.",
@@ -247,7 +247,7 @@ const LgRule lg_rule_fuse_at_one_end = {
 const LgRule lg_rule_fuse_far = {
     .name = "fuse-far",
     .grade = LG_GRADE_DANGER,
-    .title = "too much wire between a source and its first fuse",
+    .title = N_("too much wire between a source and its first fuse"),
     .what =
         "The wire between a source and its first fuse is protected by nothing. It must be short "
         "enough, or covered well enough, not to be chafed.",
@@ -347,7 +347,7 @@ static void check_fuse_above_wire(LgCheckContext *c)
 const LgRule lg_rule_fuse_above_wire = {
     .name = "fuse-above-wire",
     .grade = LG_GRADE_DANGER,
-    .title = "a fuse is too large for the weakest wire behind it",
+    .title = N_("a fuse is too large for the weakest wire behind it"),
     .what =
         "A fuse protects the wire, not the load. The weakest place counts: the thinnest, hottest "
         "or most crowded wire that no smaller fuse protects, a thin tail behind a thick feed "
@@ -401,7 +401,7 @@ static void check_fuse_loaded(LgCheckContext *c)
 const LgRule lg_rule_fuse_loaded = {
     .name = "fuse-loaded",
     .grade = LG_GRADE_FAULT,
-    .title = "a fuse carries too much for good",
+    .title = N_("a fuse carries too much for good"),
     .what = "A fuse that runs near its rating ages and opens some winter morning, and its holder "
             "gets hot. All loads that can be on together are counted.",
     .formula = "steady current <= fuse-load x rating x rerating above 25 degC at its place",
@@ -464,7 +464,7 @@ static void check_fuse_start(LgCheckContext *c)
 const LgRule lg_rule_fuse_start = {
     .name = "fuse-start",
     .grade = LG_GRADE_FAULT,
-    .title = "a fuse may open when a load starts",
+    .title = N_("a fuse may open when a load starts"),
     .what = "Motors and lamps draw a multiple of their running current for a moment. A fuse at the "
             "quick end of its band may open then, and one that comes near it each time ages.",
     .formula =
@@ -497,7 +497,7 @@ static void check_fuse_not_sold(LgCheckContext *c)
 const LgRule lg_rule_fuse_not_sold = {
     .name = "fuse-not-sold",
     .grade = LG_GRADE_FAULT,
-    .title = "no fuse of this rating is made for the holder",
+    .title = N_("no fuse of this rating is made for the holder"),
     .what = "A holder takes one body size, and each body size ends at some rating. A fuse that is "
             "not made tempts people to bridge the holder.",
     .source = "ISO 8820-3 and a public list of blade fuse sizes and ratings, seen",
@@ -531,7 +531,7 @@ static void check_fuse_in_return(LgCheckContext *c)
 const LgRule lg_rule_fuse_in_return = {
     .name = "fuse-in-return",
     .grade = LG_GRADE_DANGER,
-    .title = "a fuse stands in the return only",
+    .title = N_("a fuse stands in the return only"),
     .what = "Most shorts in a vehicle go from a feed to the body. They do not pass a fuse that "
             "stands between the load and the body.",
     .source = "common practice of professional fitters' check lists, seen",
@@ -568,7 +568,7 @@ static void check_parallel_fuses(LgCheckContext *c)
 const LgRule lg_rule_parallel_fuses = {
     .name = "parallel-fuses",
     .grade = LG_GRADE_DANGER,
-    .title = "two fuses feed the same wire side by side",
+    .title = N_("two fuses feed the same wire side by side"),
     .what = "Fuses side by side add up to more than the wire bears, and share by their contact "
             "resistance, so one runs hot. Pulling one does not make the circuit dead.",
     .source = "common practice of professional fitters' check lists, seen",
@@ -674,7 +674,7 @@ static void check_vital_shared(LgCheckContext *c)
 const LgRule lg_rule_vital_shared = {
     .name = "vital-shared",
     .grade = LG_GRADE_FAULT,
-    .title = "added equipment shares a fuse with a function that must not be lost",
+    .title = N_("added equipment shares a fuse with a function that must not be lost"),
     .what = "Where the sheet says vital= (brake lamps, fuel pump, wipers), the fuse before it must "
             "not open because of something that was added.",
     .source = "common practice, no source",

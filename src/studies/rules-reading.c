@@ -5,7 +5,7 @@
 const LgRule lg_rule_restraint_left_alone = {
     .name = "restraint-left-alone",
     .grade = LG_GRADE_DANGER,
-    .title = "a plug or cavity that may belong to a restraint was left alone",
+    .title = N_("a plug or cavity that may belong to a restraint was left alone"),
     .what = "By what the sheet says of it (restraint=, a yellow housing, a yellow wire, a "
             "buckle, a mat), or by a joint between two cavities that lead nowhere else, as a "
             "shorting bar makes it, this may be part of an airbag, a belt pretensioner or an "
@@ -20,7 +20,7 @@ const LgRule lg_rule_restraint_left_alone = {
 const LgRule lg_rule_reading_contradicts = {
     .name = "reading-contradicts",
     .grade = LG_GRADE_FAULT,
-    .title = "a reading does not fit what the others say",
+    .title = N_("a reading does not fit what the others say"),
     .what = "Ohms of a plug are those of one network, and volts of a job those of one fault at "
             "a time: a reading that no such thing explains together with the others was taken "
             "elsewhere than written, in another state, or shows that more than one thing is "
@@ -34,7 +34,7 @@ const LgRule lg_rule_reading_contradicts = {
 const LgRule lg_rule_reading_impossible = {
     .name = "reading-impossible",
     .grade = LG_GRADE_FAULT,
-    .title = "a reading that cannot be",
+    .title = N_("a reading that cannot be"),
     .what = "Less than no ohms, ohms where there are volts, volts across one piece of metal or "
             "on a circuit that nothing feeds, more volts than any source gives. It is not used; "
             "it is asked back.",

@@ -99,7 +99,7 @@ static void check_coil_weak(LgCheckContext *c)
 const LgRule lg_rule_coil_weak = {
     .name = "coil-weak",
     .grade = LG_GRADE_FAULT,
-    .title = "a relay may not pull when it is hot and the battery low",
+    .title = N_("a relay may not pull when it is hot and the battery low"),
     .what =
         "Copper's resistance grows with heat, so a hot coil draws less and needs more volts to "
         "pull. Compares that with the least volts across the coil while it is meant to be live, "
@@ -146,7 +146,7 @@ static void check_coil_weak_cranking(LgCheckContext *c)
 const LgRule lg_rule_coil_weak_cranking = {
     .name = "coil-weak-cranking",
     .grade = LG_GRADE_CAUTION,
-    .title = "a relay that works while cranking may not pull",
+    .title = N_("a relay that works while cranking may not pull"),
     .what =
         "While the starter turns, the battery falls to 6 to 9 V of 12. A relay whose coil is fed "
         "only then must pull at that, hot.",
@@ -177,7 +177,7 @@ static void check_coil_dip(LgCheckContext *c)
 const LgRule lg_rule_coil_dip = {
     .name = "coil-dip",
     .grade = LG_GRADE_FAULT,
-    .title = "a relay lets go while a load starts",
+    .title = N_("a relay lets go while a load starts"),
     .what = "A motor or cold lamp that starts pulls its feed down for a moment. A coil on the same "
             "feed that falls below its release volts lets go, the load stops, the volts come back: "
             "buzz and burnt contacts.",
@@ -225,7 +225,7 @@ static void check_latching(LgCheckContext *c)
 const LgRule lg_rule_chatter = {
     .name = "relay-chatter",
     .grade = LG_GRADE_FAULT,
-    .title = "a relay or cut-out has no state of rest",
+    .title = N_("a relay or cut-out has no state of rest"),
     .what = "A coil that is fed from the node which its own contact cuts or drags down pulls, lets "
             "go, pulls. The contacts burn within hours. A load with an under-voltage cut-out does "
             "the same through its feed's resistance.",
@@ -236,7 +236,7 @@ const LgRule lg_rule_chatter = {
 const LgRule lg_rule_latching = {
     .name = "relay-latching",
     .grade = LG_GRADE_CAUTION,
-    .title = "a relay stays as it was: its state depends on the past",
+    .title = N_("a relay stays as it was: its state depends on the past"),
     .what = "Two answers stand in one and the same state of the switches. That may be meant (a "
             "self-holding relay); when it is not, the load does not go off with its switch.",
     .source = "relays solved to a fixed point from both ends: two answers; no source",

@@ -49,7 +49,7 @@ static void check_edge_bare(LgCheckContext *c)
 const LgRule lg_rule_edge_bare = {
     .name = "edge-bare",
     .grade = LG_GRADE_DANGER,
-    .title = "uncovered wires pass a hole or a sharp edge",
+    .title = N_("uncovered wires pass a hole or a sharp edge"),
     .what =
         "A wire that rubs on sheet metal shorts to the body after some thousand kilometres, and "
         "that is how most cable fires in vehicles begin. Holds where the sheet says edge=yes or "
@@ -104,7 +104,7 @@ static void check_moving(LgCheckContext *c)
 const LgRule lg_rule_moving = {
     .name = "moving-bare",
     .grade = LG_GRADE_CAUTION,
-    .title = "a moving run is uncovered or has no slack",
+    .title = N_("a moving run is uncovered or has no slack"),
     .what = "Under a seat or in a hinge wires bend thousands of times and meet tracks and springs. "
             "Measured in mid position they are too short at the end of the travel.",
     .source = "AC 43.13-1B: slack for the travel of moving parts, twist instead of bend, seen",
@@ -132,7 +132,7 @@ static void check_wet_splice(LgCheckContext *c)
 const LgRule lg_rule_wet_splice = {
     .name = "wet-splice",
     .grade = LG_GRADE_CAUTION,
-    .title = "a splice lies where water reaches it",
+    .title = N_("a splice lies where water reaches it"),
     .what =
         "Water creeps between the strands of a splice and rots the copper for a hand's breadth. "
         "Holds only where the sheet says wet=yes at the splice's place.",

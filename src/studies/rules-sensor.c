@@ -97,7 +97,7 @@ static void check_sensor_shared(LgCheckContext *c)
 const LgRule lg_rule_sensor_shared = {
     .name = "sensor-shared",
     .grade = LG_GRADE_FAULT,
-    .title = "a thermistor's return is shared with a load's current",
+    .title = N_("a thermistor's return is shared with a load's current"),
     .what = "A load's current in the wire that a sensor returns by lifts the sensor. The control "
             "reads the lift as resistance: too cold, so it heats on beyond its set-point.",
     .formula = "dR = dV / I sensor; dT = 1 / (1/T + ln (1 + dR/R) / B) - T",

@@ -93,7 +93,7 @@ static void check_short_lasts(LgCheckContext *c)
 const LgRule lg_rule_short_lasts = {
     .name = "short-lasts",
     .grade = LG_GRADE_DANGER,
-    .title = "a short to the body is not cleared before the wire is spoilt",
+    .title = N_("a short to the body is not cleared before the wire is spoilt"),
     .what = "Every wire is shorted to the body at every place along it, with the current that all "
             "sources give through the real loop: battery, fuses, contacts, wires there and body "
             "back. A long thin wire behind a large fuse lets too little current through to open it "

@@ -5,7 +5,7 @@
 const LgRule lg_rule_no_rating = {
     .name = "no-rating",
     .grade = LG_GRADE_FAULT,
-    .title = "no fuse of the form serves an auto rating",
+    .title = N_("no fuse of the form serves an auto rating"),
     .what = "For a fuse whose rating is auto, the least rating of its form is sought that "
             "carries the steady load and does not open while a load starts. There is none.",
     .formula = "steady current <= fuse-load x rating; start time < least opening time",
@@ -16,7 +16,7 @@ const LgRule lg_rule_no_rating = {
 const LgRule lg_rule_no_size = {
     .name = "no-size",
     .grade = LG_GRADE_DANGER,
-    .title = "no size of an auto wire serves",
+    .title = N_("no size of an auto wire serves"),
     .what = "For a wire whose size is auto, the thinnest of its series is sought that bears the "
             "current and its fuse, is strong enough, fits its terminals and loses few enough "
             "volts. There is none.",

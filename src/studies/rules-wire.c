@@ -63,7 +63,7 @@ static void check_terminal_range(LgCheckContext *c)
 const LgRule lg_rule_terminal_range = {
     .name = "terminal-range",
     .grade = LG_GRADE_FAULT,
-    .title = "a wire is too thin or too thick for its terminal",
+    .title = N_("a wire is too thin or too thick for its terminal"),
     .what = "A crimp is gas-tight only within its wire range; outside it gets warm or pulls out.",
     .formula = "least of the terminal <= conductor in mm2 <= most of the terminal",
     .source = "crimp ranges of common terminal families, memory; `loomgraft explain terminals`",
@@ -104,7 +104,7 @@ static void check_wire_weak(LgCheckContext *c)
 const LgRule lg_rule_wire_weak = {
     .name = "wire-weak",
     .grade = LG_GRADE_CAUTION,
-    .title = "a wire is thinner than strength asks",
+    .title = N_("a wire is thinner than strength asks"),
     .what = "Thin wire breaks from shaking and pulling long before its current matters. Wires that "
             "are in the vehicle or on the donor part already are left out.",
     .source = "ISO 10133: 1 mm2 alone, 0.75 mm2 in a sheath (seen); 33 CFR 183.425: AWG 16 alone, "
@@ -175,7 +175,7 @@ static void check_colour_twice(LgCheckContext *c)
 const LgRule lg_rule_colour_twice = {
     .name = "colour-twice",
     .grade = LG_GRADE_CAUTION,
-    .title = "two wires of one colour at one connector",
+    .title = N_("two wires of one colour at one connector"),
     .what =
         "Two new wires of the same colour in one plug, which are not joined to each other, will "
         "be swapped one day. Several returns of one colour are no fault.",
@@ -207,7 +207,7 @@ static void check_green_yellow(LgCheckContext *c)
 const LgRule lg_rule_green_yellow = {
     .name = "green-yellow",
     .grade = LG_GRADE_CAUTION,
-    .title = "a green-yellow wire in a DC circuit",
+    .title = N_("a green-yellow wire in a DC circuit"),
     .what = "Green with yellow marks the protective earth of mains wiring, which campers and work "
             "vans carry, too.",
     .source = "IEC 60446, now IEC 60445: green-yellow for protective earth only, seen",

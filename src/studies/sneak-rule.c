@@ -53,7 +53,7 @@ static void check_sneak(LgCheckContext *c)
 const LgRule lg_rule_sneak_path = {
     .name = "sneak-path",
     .grade = LG_GRADE_FAULT,
-    .title = "a load or relay is fed on a way that nobody meant",
+    .title = N_("a load or relay is fed on a way that nobody meant"),
     .what = "Two feeds or two returns that are joined by a part that conducts both ways (a lamp, a "
             "motor, a coil) let current go backwards: lamps glow in odd pairs, a function wakes "
             "with another's switch, a relay does not let go. Looked for in the states that show an "
