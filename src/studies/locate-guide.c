@@ -541,19 +541,32 @@ LgGuide *lg_guide_new(LgLocator *l, int load)
   return guide;
 }
 
+static int by_load(gconstpointer a, gconstpointer b)
+{
+  const LgGuide *const *const p = a, *const *const q = b;
+  return (*p)->symptom.load - (*q)->symptom.load;
+}
+
 /* Numbers held at most: 64 MB. */
 #define MOST_HELD ((gsize)8 << 20)
 
+/* Loads that are looked at in the same state one after the other: its solutions serve all. */
 GPtrArray *lg_guides_new(LgLocator *l)
 {
   GPtrArray *const guides = g_ptr_array_new_with_free_func((GDestroyNotify)lg_guide_free);
-  for (int i = 0; i < l->n_loads; i++) {
-    LgGuide *const guide = lg_guide_new(l, l->loads[i]);
-    if (guide != NULL)
-      g_ptr_array_add(guides, guide);
+  g_autofree guint8 *done = g_new0(guint8, (gsize)l->n_loads + 1);
+  for (int first = 0; first < l->n_loads; first++) {
+    const int *const position = lg_locator_state(l, l->loads[first]);
+    for (int i = first; i < l->n_loads && position != NULL; i++) {
+      if (done[i] || lg_locator_state(l, l->loads[i]) != position)
+        continue;
+      done[i] = TRUE;
+      g_ptr_array_add(guides, lg_guide_new(l, l->loads[i]));
+    }
     if (l->held > MOST_HELD)
       lg_locator_forget(l);
   }
+  g_ptr_array_sort(guides, by_load);
   return guides;
 }
 
