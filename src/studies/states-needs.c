@@ -153,7 +153,7 @@ static void walk_need(LgWatch *watch, int index, guint64 most)
   do {
     g_autoptr(LgStage) stage = lg_stage_new(watch->plain->circuit, demand);
     watch->stage = stage;
-    lg_walk(stage, watch->ways, allowed, most, lg_watch_visit, watch, NULL);
+    lg_walk(&(LgLooker){stage, lg_watch_visit, NULL, watch}, watch->ways, allowed, most, NULL);
   } while (next_demand(choices, job->n_inputs, demand));
   watch->only = -1;
   watch->stage = watch->plain;

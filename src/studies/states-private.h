@@ -88,6 +88,24 @@ gboolean lg_peak_take(LgPeak *peak, double value, double sign, const int positio
 gboolean lg_peak_merge(LgPeak *peak, const LgPeak *other, double sign, int n_inputs);
 LgExtreme lg_peak_keep(const LgPeak *peak, LgKeeper *keeper);
 
+/* --- states-echo.c --- */
+/* Where a gated branch alone leads: floating, or at the volts of the branch's other end. */
+typedef struct {
+  int node, from, gate;
+} LgLooseEnd;
+
+/* Positions of one input that differ in loose ends alone, so that one of them is solved for all. */
+typedef struct {
+  int input; /* -1: none is worth it */
+  int *like; /* [n_positions] the least position that does the same */
+  int n_ends;
+  LgLooseEnd *ends; /* that the input has a part in */
+} LgEchoes;
+
+LgEchoes *lg_echoes_new(const LgStage *stage);
+void lg_echoes_free(LgEchoes *echoes);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LgEchoes, lg_echoes_free)
+
 /* --- states-company.c --- */
 /* What wires give off and what that does to a wire among them, as straight lines. */
 typedef struct {
@@ -113,6 +131,8 @@ LgScan *lg_scan_new(const LgStage *stage, const LgWays *ways);
 void lg_scan_free(LgScan *scan);
 /* LgNetVisit. */
 void lg_scan_visit(const LgNetBlock *block, const LgNetWork *work, gpointer scan);
+/* The same for an echo of a block visited before: the loose ends. */
+void lg_scan_echo(const LgNetBlock *block, const LgEchoes *echoes, LgScan *scan);
 /* Adds what a scan of other states of the same stage saw. */
 void lg_scan_merge(LgScan *scan, const LgScan *other);
 /* A single state as a block of its own. */
@@ -130,18 +150,22 @@ typedef struct {
   int n_groups, n_cut;
 } LgWalked;
 
-/* Who looks at the states in a second thread: a copy of the stage with a work of its own. */
+/* Who looks at the states: for a second thread with a copy of the stage that has a work of its
+ * own. `echo`, unless NULL, is shown the echoes of a block after it, with their positions and the
+ * block's volts, wrong at loose ends. */
 typedef struct {
   const LgStage *stage;
   LgNetVisit visit;
+  void (*echo)(const LgNetBlock *block, const LgNetWork *work, const LgEchoes *echoes,
+               gpointer user);
   gpointer user;
-} LgTwin;
+} LgLooker;
 
 /* Walks all states of a stage, or its groups when there are more than `most`; `allowed`
  * [n_inputs] bit set of positions, NULL: all. `twin`, unless NULL, is shown half of them when all
  * of many are walked; which half does not hang on whether a thread can be had. */
-LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowed[], guint64 most,
-                 LgNetVisit visit, gpointer user, const LgTwin *twin);
+LgWalked lg_walk(const LgLooker *looker, const LgWays *ways, const uint64_t allowed[], guint64 most,
+                 const LgLooker *twin);
 
 /* --- states-brief.c --- */
 /* One load starting or stalled. */

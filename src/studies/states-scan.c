@@ -431,6 +431,32 @@ void lg_scan_visit(const LgNetBlock *block, const LgNetWork *work, gpointer user
   }
 }
 
+static void echo_pin(LgScan *scan, int p, const LgLooseEnd *end)
+{
+  const LgNetBlock *const block = scan->block;
+  const LgNetGate *const gate = lg_net_gate(scan->stage->net, end->gate);
+  for (int k = 0; k < block->n; k++) {
+    const double volts = gate_mask(gate, block->position[k], block->pulled[k]) != 0
+                             ? block->volts[end->from][k]
+                             : NAN;
+    scan->joined[p] |= !isnan(volts);
+    scan->floating[p] |= isnan(volts);
+    take(scan, pin_peak(scan, p, 0), k, volts, 1);
+    take(scan, pin_peak(scan, p, 1), k, volts, -1);
+  }
+}
+
+void lg_scan_echo(const LgNetBlock *block, const LgEchoes *echoes, LgScan *scan)
+{
+  scan->block = block;
+  for (int k = 0; k < LG_LANES; k++)
+    scan->rank[k] = -1;
+  for (int i = 0; i < echoes->n_ends; i++)
+    for (int p = 0; p < scan->job->n_pins; p++)
+      if (scan->pins[p].node == echoes->ends[i].node)
+        echo_pin(scan, p, &echoes->ends[i]);
+}
+
 static double sign_of(int which)
 {
   return which == LG_PEAK_LEAST_A || which == LG_PEAK_LEAST_V ? -1 : 1;

@@ -167,6 +167,38 @@ static void test_extremes_in_shares(void)
   }
 }
 
+/* A key whose starter and accessory contacts lead nowhere: `start` does what `on` does, `acc` what
+ * `off` does, but for these two pins. */
+static void test_extremes_with_loose_ends(void)
+{
+  GString *const text =
+      g_string_new("job \"t\" nominal=12V\n"
+                   "part G1 battery-12 capacity=70Ah\npart XG ground\npart XG2 ground\n"
+                   "part KEY key-switch\npart K stud\n"
+                   "wire B G1.- XG.1 BK 10mm2 length=0.5m\n"
+                   "wire W0 G1.+ KEY.30 RD 6mm2 length=1m\n"
+                   "wire W1 KEY.15 K.1 RD 6mm2 length=1m\n");
+  for (int i = 1; i <= 9; i++)
+    g_string_append_printf(text,
+                           "part S%d switch-on-off\npart L%d lamp power=%dW\n"
+                           "wire A%d K.1 S%d.1 RD 1.5mm2 length=1m\n"
+                           "wire C%d S%d.2 L%d.1 YE 1.5mm2 length=1m\n"
+                           "wire D%d L%d.2 XG2.1 BK 1.5mm2 length=1m\n",
+                           i, i, 5 * i, i, i, i, i, i, i, i);
+  g_assert_cmpuint(check_against_brute(text->str), ==, 2048);
+  Made made = make(text->str);
+  g_autoptr(LgCircuit) circuit = lg_circuit_new(made.job, LG_DAY_HOT, NULL, NULL);
+  g_autoptr(LgStates) states = lg_states_new(made.job, circuit, NULL);
+  const char *const pins[] = {"KEY.50", "KEY.75"};
+  for (guint i = 0; i < G_N_ELEMENTS(pins); i++) {
+    const LgPinStates *const pin = &states->pins[lg_job_find_pin(made.job, pins[i])];
+    g_assert_true(pin->ever_floating && pin->ever_joined);
+    g_assert_cmpfloat(pin->most_V.value, >, 12);
+  }
+  g_string_free(text, TRUE);
+  unmake(&made);
+}
+
 /* A kept state, solved again, shows the extreme that it is kept for. */
 static void test_kept_states_show_their_extremes(void)
 {
@@ -393,6 +425,7 @@ int main(int argc, char **argv)
   g_test_add_func("/states/extremes-are-those-of-every-state",
                   test_extremes_are_those_of_every_state);
   g_test_add_func("/states/extremes-in-shares", test_extremes_in_shares);
+  g_test_add_func("/states/extremes-with-loose-ends", test_extremes_with_loose_ends);
   g_test_add_func("/states/kept-states-show-their-extremes", test_kept_states_show_their_extremes);
   g_test_add_func("/states/groups-agree-with-all-states", test_groups_agree_with_all_states);
   g_test_add_func("/states/groups-of-curved-loads-come-near",

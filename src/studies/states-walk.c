@@ -280,7 +280,7 @@ typedef struct {
   int n_tied, *tied;   /* inputs with a condition */
   LgNetVisit visit;
   gpointer user;
-  const LgTwin *twin;
+  const LgLooker *looker, *twin;
   guint64 n_solved;
   /* least and greatest draw of the group that is walked first */
   double least_A, most_A;
@@ -321,32 +321,72 @@ static void sweep(Walk *walk, const int vary[], int n_vary, const int base[], Lg
   walk->n_solved += lg_net_sweep(walk->stage->net, walk->stage->work, &what, visit, user);
 }
 
-/* Half of the walk. */
+/* Half of a sweep, or all of it. */
 typedef struct {
-  LgTwin who;
+  const LgLooker *who;
   LgNetSweep what;
+  const LgEchoes *echoes;
+  int *positions; /* [LG_LANES][n_inputs] of the echo at hand */
   guint64 n_solved;
 } Share;
+
+static void show_echo(const Share *share, const LgNetBlock *block, const LgNetWork *work, int at)
+{
+  const gsize n = (gsize)share->who->stage->circuit->job->n_inputs;
+  LgNetBlock echo = *block;
+  for (gsize k = 0; k < LG_LANES; k++) {
+    int *const position = share->positions + k * n;
+    memcpy(position, block->position[k], sizeof *position * n);
+    position[share->echoes->input] = at;
+    echo.position[k] = position;
+  }
+  share->who->echo(&echo, work, share->echoes, share->who->user);
+}
+
+static void visit_echoes(const LgNetBlock *block, const LgNetWork *work, gpointer user)
+{
+  Share *const share = user;
+  const LgEchoes *const echoes = share->echoes;
+  const int here = share->what.base[echoes->input],
+            n = lg_net_input(share->who->stage->net, echoes->input)->n_positions;
+  share->who->visit(block, work, share->who->user);
+  for (int p = here + 1; p < n; p++)
+    if (echoes->like[p] == here) {
+      show_echo(share, block, work, p);
+      share->n_solved += (guint64)block->n;
+    }
+}
 
 static gpointer sweep_share(gpointer data)
 {
   Share *const share = data;
-  share->n_solved = lg_net_sweep(share->who.stage->net, share->who.stage->work, &share->what,
-                                 share->who.visit, share->who.user);
+  const LgStage *const stage = share->who->stage;
+  if (share->echoes == NULL) {
+    share->n_solved =
+        lg_net_sweep(stage->net, stage->work, &share->what, share->who->visit, share->who->user);
+    return NULL;
+  }
+  share->positions = g_new(int, LG_LANES *(gsize)stage->circuit->job->n_inputs + 1);
+  share->n_solved += lg_net_sweep(stage->net, stage->work, &share->what, visit_echoes, share);
+  g_free(share->positions);
   return NULL;
 }
 
-static void sweep_both(Walk *walk, const int vary[], int n_vary, const int base[])
+static void sweep_shares(Walk *walk, const int vary[], int n_vary, const int base[],
+                         const LgEchoes *echoes)
 {
-  Share mine = {{walk->stage, walk->visit, walk->user}, sweep_of(walk, vary, n_vary, base), 0};
-  Share other = {*walk->twin, mine.what, 0};
-  mine.what.n_parts = other.what.n_parts = 2;
-  other.what.part = 1;
-  GThread *const thread = g_thread_try_new("states", sweep_share, &other, NULL);
+  Share mine = {walk->looker, sweep_of(walk, vary, n_vary, base), echoes, NULL, 0};
+  Share other = {walk->twin, mine.what, echoes, NULL, 0};
+  GThread *thread = NULL;
+  if (walk->twin != NULL) {
+    mine.what.n_parts = other.what.n_parts = 2;
+    other.what.part = 1;
+    thread = g_thread_try_new("states", sweep_share, &other, NULL);
+  }
   sweep_share(&mine);
   if (thread != NULL)
     g_thread_join(thread);
-  else
+  else if (walk->twin != NULL)
     sweep_share(&other);
   walk->n_solved += mine.n_solved + other.n_solved;
 }
@@ -495,20 +535,28 @@ static guint64 count_possible(const Map *map, const LgJob *job)
   return n;
 }
 
-static void walk_all(Walk *walk, const Map *map, const int base[])
+/* Echoes are told one by one, so they need an input that is walked position by position. */
+static void walk_all(Walk *walk, const Map *map, int base[], const LgEchoes *echoes)
 {
   g_autofree int *vary = g_new(int, (gsize)map->n_inputs + 1);
+  const int apart = echoes != NULL ? echoes->input : -1;
   int n = 0;
   for (int i = 0; i < map->n_inputs; i++)
-    if (is_varied(map, i))
+    if (is_varied(map, i) && i != apart)
       vary[n++] = i;
-  if (walk->twin != NULL)
-    sweep_both(walk, vary, n, base);
-  else
-    sweep(walk, vary, n, base, walk->visit, walk->user);
+  if (apart < 0) {
+    sweep_shares(walk, vary, n, base, NULL);
+    return;
+  }
+  for (int p = 0; p < lg_net_input(walk->stage->net, apart)->n_positions; p++)
+    if (echoes->like[p] == p) {
+      base[apart] = p;
+      sweep_shares(walk, vary, n, base, echoes);
+    }
 }
 
-/* Fewer states are seen sooner than a second thread has made room for its numbers. */
+/* Fewer states are seen sooner than a second thread has made room for its numbers, or echoes have
+ * been looked for. */
 #define WORTH_TWO 2048
 
 static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
@@ -521,9 +569,12 @@ static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
       .n_groups = 1};
   /* Passing over what cannot be is cheap, but not free. */
   if (walked.n_possible <= most && product / 16 <= most) {
-    if (walked.n_possible < WORTH_TWO)
+    const gboolean many = walked.n_possible >= WORTH_TWO;
+    if (!many)
       walk->twin = NULL;
-    walk_all(walk, map, base);
+    g_autoptr(LgEchoes) echoes =
+        many && walk->looker->echo != NULL && !walk->restricted ? lg_echoes_new(walk->stage) : NULL;
+    walk_all(walk, map, base, echoes);
     walked.n_solved = walk->n_solved;
     return walked;
   }
@@ -551,9 +602,10 @@ static LgWalked walk_map(Walk *walk, Map *map, guint64 most, int base[])
   return walked;
 }
 
-LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowed[], guint64 most,
-                 LgNetVisit visit, gpointer user, const LgTwin *twin)
+LgWalked lg_walk(const LgLooker *looker, const LgWays *ways, const uint64_t allowed[], guint64 most,
+                 const LgLooker *twin)
 {
+  const LgStage *const stage = looker->stage;
   const LgJob *const job = stage->circuit->job;
   const gsize n = (gsize)job->n_inputs + 1;
   g_autofree uint64_t *may = g_new0(uint64_t, n);
@@ -562,8 +614,9 @@ LgWalked lg_walk(const LgStage *stage, const LgWays *ways, const uint64_t allowe
   Walk walk = {.stage = stage,
                .allowed = may,
                .tied = tied,
-               .visit = visit,
-               .user = user,
+               .visit = looker->visit,
+               .user = looker->user,
+               .looker = looker,
                .twin = twin,
                .least = least,
                .most = greatest};

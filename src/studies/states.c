@@ -58,20 +58,31 @@ static void visit(const LgNetBlock *block, const LgNetWork *work, gpointer user)
     lg_watch_visit(block, work, both->watch);
 }
 
+static void echo(const LgNetBlock *block, const LgNetWork *work, const LgEchoes *echoes,
+                 gpointer user)
+{
+  const Both *const both = user;
+  lg_scan_echo(block, echoes, both->scan);
+  if (both->watch != NULL)
+    lg_watch_visit(block, work, both->watch);
+}
+
 static void see_all(const Both *both, const LgStage *stage, const LgWays *ways, guint64 most,
                     LgStates *states)
 {
   const gboolean many = states->n_inputs >= FEW_INPUTS;
+  g_autofree int *rest = g_new0(int, (gsize)states->n_inputs + 1);
   LgStage other = *stage;
   Both twins = {NULL, NULL};
   if (many) {
     other.work = lg_net_work_new(stage->net);
     twins.scan = lg_scan_new(&other, ways);
+    lg_scan_state(twins.scan, rest); /* else all that is dead would tie with what it saw first */
     twins.watch = both->watch != NULL ? lg_watch_new(&other, ways) : NULL;
   }
-  const LgTwin twin = {&other, visit, &twins};
-  const LgWalked walked =
-      lg_walk(stage, ways, NULL, most, visit, (gpointer)both, many ? &twin : NULL);
+  const LgLooker looker = {stage, visit, echo, (gpointer)both},
+                 twin = {&other, visit, echo, &twins};
+  const LgWalked walked = lg_walk(&looker, ways, NULL, most, many ? &twin : NULL);
   states->n_possible = walked.n_possible;
   states->n_solved = walked.n_solved;
   states->n_groups = walked.n_groups;
