@@ -287,7 +287,9 @@ static inline guint lg_lane_bits(const LgVecI *mask)
   return bits;
 }
 
-/* net-solve.c: puts the lines of the nonlinear branches where they were at first. */
+/* net-solve.c: makes room for eight lanes, which one state at a time does without. */
+void lg_net_work_widen(LgNetWork *work);
+/* Puts the lines of the nonlinear branches where they were at first. */
 void lg_slate_restart_lines(const LgNet *net, LgSlate *slate);
 
 /* net-curve.c: current of a branch of any kind at v volts, and the slope that its line takes there.

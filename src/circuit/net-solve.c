@@ -102,13 +102,6 @@ LgNetWork *lg_net_work_new(const LgNet *net)
   work->sum = lg_net_alloc((gsize)net->n_nodes, sizeof(double));
   slate_init(net, &work->one, 1);
   work->alone = (LgTeam){&work->one, &work->one, &work->one, &work->one};
-  work->team = (LgTeam){&work->wide[0], &work->wide[0], &work->wide[0], &work->wide[0]};
-  slate_init(net, &work->wide[0], LG_LANES);
-  if (lg_net_n_coils(net) > 0) {
-    for (int i = 1; i < 4; i++)
-      slate_init(net, &work->wide[i], LG_LANES);
-    work->team = (LgTeam){&work->wide[0], &work->wide[1], &work->wide[2], &work->wide[3]};
-  }
   work->none = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
   work->all = lg_net_alloc((gsize)lg_net_n_coils(net) * LG_LANES, sizeof(int64_t));
   for (int i = 0; i < lg_net_n_coils(net) * LG_LANES; i++)
@@ -118,6 +111,18 @@ LgNetWork *lg_net_work_new(const LgNet *net)
   work->exact = lg_exact_new(net);
   work->walk = lg_walk_new(net);
   return work;
+}
+
+void lg_net_work_widen(LgNetWork *work)
+{
+  LgSlate *const wide = work->wide;
+  if (wide[0].lanes > 0)
+    return;
+  const gboolean coils = lg_net_n_coils(work->net) > 0;
+  for (int i = 0; i < (coils ? 4 : 1); i++)
+    slate_init(work->net, &wide[i], LG_LANES);
+  work->team = coils ? (LgTeam){&wide[0], &wide[1], &wide[2], &wide[3]}
+                     : (LgTeam){&wide[0], &wide[0], &wide[0], &wide[0]};
 }
 
 void lg_net_work_free(LgNetWork *work)
@@ -147,6 +152,12 @@ static void set_positions(const LgNet *net, LgSlate *slate, const int position[]
   }
 }
 
+void lg_net_coils(const LgNetWork *work, gboolean pulled[])
+{
+  for (int c = 0; c < lg_net_n_coils(work->net); c++)
+    pulled[c] = work->one.pulled[c] != 0;
+}
+
 static LgRest settle_from(LgNetWork *work, LgSlate *slate, gboolean pulled[])
 {
   const LgNet *net = work->net;
@@ -158,8 +169,7 @@ static LgRest settle_from(LgNetWork *work, LgSlate *slate, gboolean pulled[])
     }
   }
   const LgRest rest = lg_slate_settle(work, slate, TRUE);
-  for (int c = 0; c < lg_net_n_coils(net); c++)
-    pulled[c] = slate->pulled[c] != 0;
+  lg_net_coils(work, pulled);
   return rest;
 }
 

@@ -350,9 +350,10 @@ static guint64 begin_share(LgNetWork *work, const LgNetSweep *sweep)
 guint64 lg_net_sweep(const LgNet *net, LgNetWork *work, const LgNetSweep *sweep, LgNetVisit visit,
                      gpointer user)
 {
+  g_assert(work->net == net);
+  lg_net_work_widen(work);
   LgSlate *slate = work->team.rest;
   guint64 visited = 0;
-  g_assert(work->net == net);
   for (int i = 0; i < 4; i++)
     if (work->wide[i].lanes > 0)
       lg_work_refresh(work, &work->wide[i]);

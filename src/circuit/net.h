@@ -128,6 +128,8 @@ void lg_net_work_free(LgNetWork *work);
  * a time. Returns the status. Allocates nothing. */
 LgNetStatus lg_net_solve(const LgNet *net, LgNetWork *work, const int position[], gboolean pulled[],
                          double volts[], double current[], gboolean closed[]);
+/* Where the coils came to rest in the state that was solved last; pulled[n_coils]. */
+void lg_net_coils(const LgNetWork *work, gboolean pulled[]);
 
 /* A block of solved states that a sweep hands to its visitor; lane k of every array belongs to
  * state k. */

@@ -70,14 +70,7 @@ void lg_circuit_solve(const LgCircuit *circuit, LgNetWork *work, LgPoint *point)
   const LgJob *const job = circuit->job;
   point->status =
       lg_net_solve(circuit->net, work, point->position, NULL, store->node_V, store->branch_A, NULL);
-  /* With NULL the relays start released and latching is looked for; a second solution gives their
-   * positions. */
-  for (int k = 0; k < lg_net_n_coils(circuit->net); k++)
-    store->coil[k] = FALSE;
-  if (lg_net_n_coils(circuit->net) > 0)
-    lg_net_solve(circuit->net, work, point->position, store->coil, store->node_V, store->branch_A,
-                 NULL);
-
+  lg_net_coils(work, store->coil);
   for (int i = 0; i < job->n_pins; i++)
     point->volts[i] = store->node_V[circuit->pin_node[i]];
   for (int i = 0; i < job->n_wires; i++)
