@@ -11,6 +11,7 @@ typedef struct {
   int *least;        /* [n_wires] auto: thinnest of the series that all but the drop allow */
   int *most;         /* [n_wires] auto: thickest that its terminals take */
   int *size;         /* [n_wires] auto: chosen */
+  int *studied;      /* [n_wires] sizes that the states at hand are of; NULL: of a first look */
   double *rating_A;  /* [n_elements] fuses and breakers: chosen or given; where none serves, the
                         largest of the form */
   GArray *limits;    /* DropLimit */

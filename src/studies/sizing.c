@@ -52,6 +52,7 @@ static void sizer_clear(LgSizer *sizer)
   g_free(sizer->least);
   g_free(sizer->most);
   g_free(sizer->size);
+  g_free(sizer->studied);
   g_free(sizer->rating_A);
 }
 
@@ -86,19 +87,33 @@ static void limit_drops(LgSizer *sizer)
   }
 }
 
-/* Everything that follows from the states of the circuit as it stands. The first look, with auto
- * wires at their thickest, is provisional; from the third on bounds only tighten. */
-static void study(LgSizer *sizer, gboolean first, gboolean keep)
+/* The states of the circuit as it stands, unless they are at hand. */
+static void study_states(LgSizer *sizer, gboolean first)
 {
   const LgStatesOptions look = {.no_needs = first, .most_states = first ? FIRST_LOOK : 0};
+  const gsize bytes = sizeof(int) * ((gsize)sizer->job->n_wires + 1);
   LgSizing *const out = sizer->out;
+  if (sizer->studied != NULL && memcmp(sizer->studied, sizer->size, bytes) == 0)
+    return;
   lg_warmer_free(out->warmer);
   lg_states_free(out->states);
-  lg_protection_free(out->protection, sizer->job->n_wires);
   out->states = lg_states_new(sizer->job, out->circuit, &look);
   for (int w = 0; w < sizer->job->n_wires; w++)
     out->chosen[w] = chosen_or_given(sizer, w);
   out->warmer = lg_warmer_new(out->states, out->chosen);
+  if (!first) {
+    g_free(sizer->studied);
+    sizer->studied = g_memdup2(sizer->size, bytes);
+  }
+}
+
+/* Everything that follows from the states of the circuit as it stands. The first look, with auto
+ * wires at their thickest, is provisional; from the third on bounds only tighten. */
+static void study(LgSizer *sizer, gboolean first, gboolean keep)
+{
+  LgSizing *const out = sizer->out;
+  lg_protection_free(out->protection, sizer->job->n_wires);
+  study_states(sizer, first);
   lg_sizer_choose_fuses(sizer, keep);
   out->protection = lg_protection_new(sizer->job, sizer->rating_A);
   lg_sizer_set_bounds(sizer, keep);
