@@ -19,7 +19,7 @@ static int gates_of(const LgCatalogue *catalogue, const char *form, double ratin
     const LgOpening *const o = openings->pdata[i];
     const double time_s = longest ? o->most_s : o->least_s;
     const gboolean fits =
-        strcmp(o->form, form) == 0 && rating_A >= o->rating_from_A && rating_A <= o->rating_to_A;
+        rating_A >= o->rating_from_A && rating_A <= o->rating_to_A && strcmp(o->form, form) == 0;
     if (fits && time_s > 0)
       gates[n++] = (Gate){o->load, time_s};
   }
