@@ -36,10 +36,8 @@ gboolean lg_live_is_closed(const LgLive *live, int element)
   if (index < 0)
     return TRUE;
   const LgNetGate *const gate = lg_net_gate(circuit->net, index);
-  for (int k = 0; k < 2; k++)
-    if (gate->input[k] >= 0 &&
-        (gate->positions[k] >> live->point->position[gate->input[k]] & 1) == 0)
-      return FALSE;
+  if (!lg_net_inputs_allow(gate, live->point->position, 1))
+    return FALSE;
   return gate->coil < 0 || by < 0 || live->point->pulled[by] == gate->coil_pulled;
 }
 

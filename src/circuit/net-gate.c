@@ -1,18 +1,10 @@
 /* Inputs and coils to closed gates, and closed gates to the values of branches. */
 #include "circuit/net-private.h"
 
-static gboolean inputs_allow(const LgNetGate *gate, const int position[], int stride)
-{
-  for (int i = 0; i < 2; i++)
-    if (gate->input[i] >= 0 && (gate->positions[i] >> position[gate->input[i] * stride] & 1) == 0)
-      return FALSE;
-  return TRUE;
-}
-
 gboolean lg_gate_is_closed(const LgNet *net, int gate, const int position[], const uint64_t *pulled)
 {
   const LgNetGate *g = lg_net_gate(net, gate);
-  if (!inputs_allow(g, position, 1))
+  if (!lg_net_inputs_allow(g, position, 1))
     return FALSE;
   return g->coil < 0 || (pulled[g->coil / 64] >> (g->coil % 64) & 1) == (g->coil_pulled ? 1 : 0);
 }
@@ -61,7 +53,7 @@ void lg_slate_load_gate(const LgNet *net, LgSlate *slate, int gate)
   const LgNetGate *g = lg_net_gate(net, gate);
   const int n = slate->lanes;
   for (int l = 0; l < n; l++)
-    slate->allowed[gate * n + l] = inputs_allow(g, slate->position + l, n) ? -1 : 0;
+    slate->allowed[gate * n + l] = lg_net_inputs_allow(g, slate->position + l, n) ? -1 : 0;
   update_gate(net, slate, gate);
 }
 

@@ -33,6 +33,15 @@ typedef struct {
   gboolean coil_pulled;  /* conducts while the coil is pulled (TRUE) or released (FALSE) */
 } LgNetGate;
 
+/* Whether the inputs let it conduct, whatever its coil does; input i at position[i * stride]. */
+static inline gboolean lg_net_inputs_allow(const LgNetGate *gate, const int position[], int stride)
+{
+  for (int i = 0; i < 2; i++)
+    if (gate->input[i] >= 0 && (gate->positions[i] >> position[gate->input[i] * stride] & 1) == 0)
+      return FALSE;
+  return TRUE;
+}
+
 /* A sensing branch with two thresholds: a relay coil, or the under-voltage watch of an electronic
  * load. While the branch's gate is open or an end of it floats, it sees no volts. */
 typedef struct {

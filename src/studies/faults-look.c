@@ -22,9 +22,8 @@ static int node_of(const LgCircuit *circuit, int pin)
 
 static gboolean is_closed(const LgNetGate *gate, const int position[], const uint64_t pulled[])
 {
-  for (int i = 0; i < 2; i++)
-    if (gate->input[i] >= 0 && (gate->positions[i] >> position[gate->input[i]] & 1) == 0)
-      return FALSE;
+  if (!lg_net_inputs_allow(gate, position, 1))
+    return FALSE;
   return gate->coil < 0 ||
          (pulled[gate->coil / 64] >> gate->coil % 64 & 1) == (uint64_t)(gate->coil_pulled != 0);
 }

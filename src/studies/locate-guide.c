@@ -158,7 +158,6 @@ static double outcome_bits(const Node *node, const LgGuideStep *step, const doub
   return bits;
 }
 
-#define OPENING 25.0
 #define ENOUGH_BITS 0.05
 
 /* The measurement that tells most for its effort; -1: none tells enough. Nothing is taken apart
@@ -176,7 +175,7 @@ static int choose(const Node *node, LgGuideStep *step)
     trial.probing.bits = outcome_bits(node, &trial, figure);
     if (trial.probing.bits < ENOUGH_BITS)
       continue;
-    const double opening = trial.probing.effort >= OPENING ? 1e-3 : 1;
+    const double opening = trial.probing.effort >= LG_OPENING ? 1e-3 : 1;
     const double score = opening * trial.probing.bits / trial.probing.effort;
     if (score > best_score) {
       best_score = score;

@@ -15,13 +15,7 @@ struct LgIdle {
 static gboolean may_conduct(const LgNet *net, int branch, const int position[])
 {
   const int gate = lg_net_branch(net, branch)->gate;
-  if (gate < 0)
-    return TRUE;
-  const LgNetGate *const g = lg_net_gate(net, gate);
-  for (int k = 0; k < 2; k++)
-    if (g->input[k] >= 0 && (g->positions[k] >> position[g->input[k]] & 1) == 0)
-      return FALSE;
-  return TRUE;
+  return gate < 0 || lg_net_inputs_allow(lg_net_gate(net, gate), position, 1);
 }
 
 /* Branches by node: first[n] .. first[n + 1] - 1 in `list`. */

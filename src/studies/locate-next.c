@@ -3,8 +3,6 @@
 
 /* ---- Effort: minutes or so, common practice, no source. ---- */
 
-#define OPENING 25.0 /* a seat out, a donor part apart */
-
 static gboolean holds_donor(const LgJob *job, int place)
 {
   for (int p = 0; p < job->n_parts; p++)
@@ -25,7 +23,7 @@ static double pin_effort(const LgJob *job, int pin)
   const LgPart *const part = &job->parts[job->pins[pin].part];
   const gboolean assembly = strcmp(part->class_word, "assembly") == 0;
   if (part->is == LG_IS_DONOR && !assembly && part->place >= 0 && holds_donor(job, part->place))
-    return OPENING;
+    return LG_OPENING;
   for (gsize i = 0; i < G_N_ELEMENTS(classes); i++)
     if (strcmp(part->class_word, classes[i].word) == 0)
       return classes[i].minutes;
@@ -315,7 +313,7 @@ static void shut_until_easy(GArray *next)
   for (guint i = 0; i < next->len; i++)
     easy |= g_array_index(next, LgProbing, i).effort < 5;
   for (guint i = next->len; easy && i-- > 0;)
-    if (g_array_index(next, LgProbing, i).effort >= OPENING)
+    if (g_array_index(next, LgProbing, i).effort >= LG_OPENING)
       g_array_remove_index(next, i);
 }
 

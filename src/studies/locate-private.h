@@ -140,6 +140,7 @@ GArray *lg_locator_next(LgLocator *locator, const GArray *pieces, const LgSign s
                         int n_signs);
 /* Solves what probings ask of the rows marked. */
 void lg_probings_look(LgLocator *locator, const GArray *probings, const guint8 wanted[]);
+#define LG_OPENING 25.0 /* minutes or so: a seat out, a donor part apart */
 double lg_probing_effort(const LgLocator *locator, const LgProbing *probing);
 /* All that can be measured or looked at in the states of the signs. */
 GArray *lg_locator_probings(LgLocator *locator, const GArray *pieces, const LgSign signs[],

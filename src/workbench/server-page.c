@@ -76,12 +76,10 @@ static void put_word(json_t *texts, const char *english, const char *language)
 
 /* The page's texts are what t("..."), later("...") and <... data-t>...< hold, as scripts/words has
  * it. */
-static void put_words_of(json_t *texts, GBytes *file, const char *language)
+static void put_words_of(json_t *texts, const GRegex *text, GBytes *file, const char *language)
 {
   gsize size;
   const char *const bytes = g_bytes_get_data(file, &size);
-  g_autoptr(GRegex) text = g_regex_new(
-      "\\b(?:t|later)\\(\"((?:[^\"\\\\]|\\\\.)*)\"|\\bdata-t>([^<]*)", G_REGEX_OPTIMIZE, 0, NULL);
   g_autoptr(GMatchInfo) match = NULL;
   g_regex_match_full(text, bytes, (gssize)size, 0, 0, &match, NULL);
   for (; g_match_info_matches(match); g_match_info_next(match, NULL)) {
@@ -97,11 +95,13 @@ static LgAnswer *serve_words(const Server *server)
   json_t *const texts = json_object();
   for (guint i = 0; i < G_N_ELEMENTS(shown_words); i++)
     put_word(texts, shown_words[i], language);
+  g_autoptr(GRegex) text = g_regex_new(
+      "\\b(?:t|later)\\(\"((?:[^\"\\\\]|\\\\.)*)\"|\\bdata-t>([^<]*)", G_REGEX_OPTIMIZE, 0, NULL);
   GHashTableIter iter;
   g_hash_table_iter_init(&iter, server->pages->marks);
   for (gpointer path; g_hash_table_iter_next(&iter, &path, NULL);) {
     g_autoptr(GBytes) file = g_resource_lookup_data(server->pages->resource, path, 0, NULL);
-    put_words_of(texts, file, language);
+    put_words_of(texts, text, file, language);
   }
   return lg_answer_value(json_pack("{s:s, s:o}", "language", language, "texts", texts));
 }
